@@ -1,0 +1,217 @@
+"""A bracket plan for an overhang that stands too far out: proposed, tried against the real computation, and written out.
+
+No farther apart than the support span, the first no farther from an end than the overhang limit, each ending a little
+short of the edge (CONTRACT section 8).
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+
+from shapely.geometry import LineString, Polygon
+
+from layout import region
+from layout.job import Job
+from layout.outline import Frame, Point, edge_heading, rectangle
+from layout.pieces import Divided
+from layout.room import Room
+from layout.rules import BRACKET_SHORT, BRACKET_WIDTH
+from layout.support import Carried, PlacedSupport, carry, grow
+from layout.tops import Leg, TopPlan
+from layout.units import INCH_MM, Unit, parse_length, ticks_text
+
+MOST = 40
+"""Beyond so many brackets a plan is no longer advice."""
+
+
+@dataclass(frozen=True, slots=True)
+class BracketPlan:
+    """Brackets that carry one overhang: as placed, as words, and as job-file text."""
+
+    supports: tuple[PlacedSupport, ...]
+    words: str
+    paste: str
+
+
+@dataclass(frozen=True, slots=True)
+class _Bracket:
+    """A bracket in a leg's frame: its centre and its size along x and y, mm, on the job's steps."""
+
+    x: float
+    y: float
+    along: float
+    across: float
+
+
+def plan_brackets(
+    job: Job, room: Room, top: TopPlan, divided: Divided, supports: Sequence[PlacedSupport], carried: Carried, where: Polygon
+) -> BracketPlan | None:
+    """Return brackets under which ``where`` is no longer unsupported, or None if none were found."""
+    leg = _leg_of(top, divided, where)
+    sideways = _runs_along(top, leg, where)
+    for extra in range(MOST):
+        brackets = _row(job, top, leg, carried, where, sideways, extra)
+        if not brackets or len(brackets) > MOST:
+            return None
+        placed = tuple(_placed(top, leg, b, k) for k, b in enumerate(brackets))
+        after = carry(job, room, top, divided, grow(supports, placed))
+        if not any(region.overlap(u, where) for u in after.unsupported):
+            return BracketPlan(placed, _words(job, leg, brackets, sideways), _paste(job, top, leg, brackets))
+    return None
+
+
+def _leg_of(top: TopPlan, divided: Divided, where: Polygon) -> Leg:
+    if top.shape != "run":
+        leg = top.legs[0]
+        return Leg(Frame(leg.frame.x, leg.frame.y, top.frame.angle), leg.back, leg.front, leg.start, leg.end)
+    at = region.inner_point(where)
+    piece = min(
+        (p for p in divided.pieces if p.top == top.name),
+        key=lambda p: region.area_of(p.ring, 0.5).distance(region.spot(at)),
+    )
+    # of a piece over several walls, the leg nearest to the place
+    return min(
+        (g for g in top.legs if abs(g.frame.angle - piece.leg.frame.angle) < 1e-6 or len(top.legs) == 1),
+        key=lambda g: abs(min(max(g.frame.from_plan(at)[0], g.start), g.end) - g.frame.from_plan(at)[0]),
+    )
+
+
+def _runs_along(top: TopPlan, leg: Leg, where: Polygon) -> bool:
+    """Whether the overhang is at an end, so that its brackets run along the leg rather than across it."""
+    contact: dict[str, float] = {}
+    for side in top.sides.values():
+        if side.free and side.kind in ("front", "back", "end") and side.name in top.ring.sides():
+            touching = where.buffer(0.05).intersection(region.side_line(top.ring, [side.name]))
+            contact[side.name] = touching.length
+    side = max(contact, key=lambda n: contact[n], default="")
+    if not contact.get(side):
+        return False
+    edges = [(a, b) for a, b in top.ring.edges() if a.side == side]
+    heading = edge_heading(*edges[0], 0.5) - leg.frame.angle
+    return abs(math.sin(heading)) > abs(math.cos(heading))
+
+
+def _row(
+    job: Job, top: TopPlan, leg: Leg, carried: Carried, where: Polygon, sideways: bool, extra: int
+) -> list[_Bracket]:
+    units = job.job.units
+    limit, span = float(job.shop.overhang_limit), float(job.shop.support_span)
+    width = float(parse_length(BRACKET_WIDTH.text(units), units))
+    short = float(parse_length(BRACKET_SHORT.text(units), units))
+    local = [leg.frame.from_plan((x, y)) for x, y in where.exterior.coords]
+    axis = 1 if sideways else 0
+    low, high = min(p[axis] for p in local), max(p[axis] for p in local)
+    margin = min(limit, (high - low) / 2)
+    room = high - low - 2 * margin
+    count = (1 if room <= 0 else math.ceil(room / span - 1e-9) + 1) + extra
+    if count == 1:
+        places = [(low + high) / 2]
+    else:
+        places = [low + margin + room * k / (count - 1) for k in range(count)]
+    middle = (low + high) / 2
+    brackets = []
+    for place in places:
+        # on a step of the tape, towards the nearer end, so that the first stays within the limit of it
+        at = _step(place, units, up=place > middle)
+        reach = _reach(top, leg, carried, where, at, width, short, sideways)
+        if reach is None:
+            continue
+        inner, outer = reach
+        near, far = min(inner, outer), max(inner, outer)
+        if inner < outer:
+            near, far = _step(near, units, up=False), _step(far, units, up=False)
+        else:
+            near, far = _step(near, units, up=True), _step(far, units, up=True)
+        if far - near < width / 2:
+            continue
+        centre, length = (near + far) / 2, far - near
+        brackets.append(_Bracket(centre, at, length, width) if sideways else _Bracket(at, centre, width, length))
+    return brackets
+
+
+def _reach(
+    top: TopPlan, leg: Leg, carried: Carried, where: Polygon, at: float, width: float, short: float, sideways: bool
+) -> tuple[float, float] | None:
+    """Return where a bracket at ``at`` starts on what carries the top and where it ends, short of the edge."""
+    whole = region.area_of(top.ring, 0.05)
+    limits: list[tuple[float, float]] = []
+    x0, y0, x1, y1 = where.bounds
+    far = math.hypot(x1 - x0, y1 - y0) + 1e5
+    for offset in (-width / 2, 0.0, width / 2):
+        ends = ((-far, at + offset), (far, at + offset)) if sideways else ((at + offset, -far), (at + offset, far))
+        line = LineString([leg.frame.to_plan(p) for p in ends])
+        beyond = where.intersection(line)
+        if beyond.is_empty:
+            continue
+        axis = 0 if sideways else 1
+        outer = [leg.frame.from_plan(p)[axis] for p in _points(beyond)]
+        stands = [leg.frame.from_plan(p)[axis] for p in _points(carried.carried.intersection(line))]
+        edges = [leg.frame.from_plan(p)[axis] for p in _points(whole.intersection(line))]
+        if not stands or not edges:
+            continue
+        lo, hi = min(outer), max(outer)
+        below, above = [s for s in stands if s <= lo], [s for s in stands if s >= hi]
+        if below and (not above or lo - max(below) <= min(above) - hi):
+            limits.append((max(below), hi - short))
+        elif above:
+            limits.append((min(above), lo + short))
+    if not limits or len({inner < outer for inner, outer in limits}) > 1:
+        return None
+    if limits[0][0] < limits[0][1]:
+        return min(i for i, _ in limits), min(o for _, o in limits)
+    return max(i for i, _ in limits), max(o for _, o in limits)
+
+
+def _points(geometry: region.Region) -> list[Point]:
+    parts = geometry.geoms if hasattr(geometry, "geoms") else [geometry]
+    return [(c[0], c[1]) for part in parts if not part.is_empty and part.geom_type != "Polygon" for c in part.coords]
+
+
+def _step(value: float, units: Unit, up: bool) -> float:
+    step = float(INCH_MM / 16) if units == "in" else 1.0
+    return (math.ceil(value / step - 1e-6) if up else math.floor(value / step + 1e-6)) * step
+
+
+def _placed(top: TopPlan, leg: Leg, b: _Bracket, k: int) -> PlacedSupport:
+    ring = rectangle(b.x - b.along / 2, b.y - b.across / 2, b.x + b.along / 2, b.y + b.across / 2)
+    return PlacedSupport(f"+{k + 1}", "bracket", top.name, ring.moved(leg.frame.to_plan), k)
+
+
+def _tape(value: float, units: Unit) -> str:
+    """Return a length on a thirty-second of an inch, or half a mm, as a job file takes it (a centre may halve a step)."""
+    if units == "mm":
+        return f"{value:.1f}".removesuffix(".0")
+    exact = Fraction(round(value / float(INCH_MM) * 32), 32)
+    return ticks_text(int(exact * 32), "in", 32, mark=False)
+
+
+def _words(job: Job, leg: Leg, brackets: Sequence[_Bracket], sideways: bool) -> str:
+    units = job.job.units
+    mark = '"' if units == "in" else " mm"
+    places = ", ".join(_tape(b.y - leg.front if sideways else b.x, units) for b in brackets)
+    size = brackets[0]
+    reach = max(b.along if sideways else b.across for b in brackets)
+    wide = _tape(size.across if sideways else size.along, units)
+    named = f"wall {leg.wall.name}, " if leg.wall else ""
+    frame = "from the front edge" if sideways else ("station" if leg.wall else "from the left end")
+    noun = "bracket" if len(brackets) == 1 else "brackets"
+    count = len(brackets)
+    return f"{count} {noun} {wide} wide, {_tape(reach, units)} long: {named}{frame} {places}".replace("  ", " ") + mark
+
+
+def _paste(job: Job, top: TopPlan, leg: Leg, brackets: Sequence[_Bracket]) -> str:
+    units = job.job.units
+    blocks = []
+    for b in brackets:
+        size = f'["{_tape(b.along, units)}", "{_tape(b.across, units)}"]'
+        if leg.wall is not None:
+            setback = _tape(b.y - b.across / 2 - leg.front, units)
+            place = f'wall = "{leg.wall.name}"\ncenter = "{_tape(b.x, units)}"\nsetback = "{setback}"'
+        else:
+            place = f'center = ["{_tape(b.x, units)}", "{_tape(b.y, units)}"]'
+        blocks.append(f'[[support]]\ntop = "{top.name}"\nkind = "bracket"\n{place}\nsize = {size}\n')
+    return "\n".join(blocks)
+

@@ -1,0 +1,170 @@
+"""Cutouts in plan: sinks, cooktops, holes, outlets; an apron sink opens the front edge and becomes part of the outline."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+
+from layout.faults import PlaceError
+from layout.job import Cutout, Job, Support
+from layout.outline import (
+    CornerShape,
+    Frame,
+    Point,
+    Ring,
+    circle,
+    difference,
+    intersection,
+    rectangle,
+    with_corners,
+)
+from layout.room import Room
+from layout.rules import HOLE_ACROSS
+from layout.tops import Leg, Side, TopPlan
+from layout.units import parse_length
+
+APRON_REACH = 25.0
+"""How far (mm) an apron opening is drawn out over the front edge before it is subtracted, so that no edges coincide."""
+
+
+@dataclass(frozen=True, slots=True)
+class PlacedCutout:
+    """A cutout in plan: its ring (mm), its centre, the leg it is square to, and where it stands on that leg."""
+
+    name: str
+    kind: str
+    mount: str | None
+    top: str
+    index: int
+    ring: Ring
+    center: Point
+    leg: Leg
+    station: float
+    setback: float
+    size: tuple[float, float]
+    diameter: float | None
+    radius: float
+    hole: bool
+
+    @property
+    def opens_front(self) -> bool:
+        """Whether it opens the front edge and so belongs to the outline."""
+        return self.mount == "apron"
+
+    @property
+    def extent(self) -> tuple[float, float]:
+        """Least and greatest station along its leg, mm."""
+        x0, _, x1, _ = self.ring.bounds(self.leg.frame)
+        return (x0, x1)
+
+
+def station(room: Room, wall: str, value: float, from_: str) -> float:
+    """Return a station from the wall's start, for one stated from either hand."""
+    return room.wall(wall).length - value if from_ == "right" else value
+
+
+def window_station(job: Job, room: Room, text: str) -> float:
+    """Return the centre station of the window that ``text`` ("window W1") names."""
+    name = text.strip().removeprefix("window").strip()
+    window = next(w for w in job.window if w.name == name)
+    return station(room, window.wall, float(window.at), window.from_) + float(window.width) / 2
+
+
+def center_on_leg(job: Job, room: Room, top: TopPlan, item: Cutout | Support, across: float) -> tuple[Leg, Point]:
+    """Return the leg a cutout or support is square to, and its centre in the leg's frame (x along, y to the back)."""
+    if isinstance(item.center, tuple):
+        plan = top.frame.to_plan((float(item.center[0]), float(item.center[1])))
+        leg = top.legs[0]
+        # a rectangle's and an outline's things are square to their own frame, whatever the grain
+        own = replace(leg, frame=replace(leg.frame, angle=top.frame.angle))
+        return own, own.frame.from_plan(plan)
+    assert item.wall is not None
+    leg = top.leg(item.wall)
+    if isinstance(item.center, str):
+        along = window_station(job, room, item.center)
+    else:
+        along = station(room, item.wall, float(item.center), item.from_)
+    return leg, (along, leg.front + float(item.setback or 0) + across / 2)
+
+
+def place_cutouts(job: Job, room: Room, tops: Iterable[TopPlan]) -> tuple[PlacedCutout, ...]:
+    """Return every cutout in plan, in file order."""
+    plans = {t.name: t for t in tops}
+    return tuple(_place(job, room, plans[c.top], k, c) for k, c in enumerate(job.cutout))
+
+
+def _place(job: Job, room: Room, top: TopPlan, k: int, cut: Cutout) -> PlacedCutout:
+    along, across = (float(s) for s in cut.size) if cut.size else (float(cut.diameter or 0),) * 2
+    leg, (x, y) = center_on_leg(job, room, top, cut, across)
+    radius = float(cut.radius or 0)
+    if cut.mount == "apron":
+        ring, y = _apron(top, leg, (x, y), (along, across), radius, ("cutout", k))
+        across = 2 * (y - leg.front) if top.shape != "run" else across
+    elif cut.diameter is not None:
+        ring = circle(x, y, along / 2, cut.name).moved(leg.frame.to_plan)
+    else:
+        turned = Frame(x, y, math.radians(cut.turn))
+        box = rectangle(-along / 2, -across / 2, along / 2, across / 2, (cut.name,) * 4)
+        if radius:
+            box = with_corners(box, {i: (CornerShape(radius=radius), cut.name) for i in range(4)})
+        ring = box.moved(turned.to_plan).moved(leg.frame.to_plan)
+    _, y0, _, _ = ring.bounds(leg.frame)
+    reach = math.hypot(along, across) if cut.diameter is None else along
+    return PlacedCutout(
+        name=cut.name,
+        kind=cut.kind,
+        mount=cut.mount,
+        top=cut.top,
+        index=k,
+        ring=ring,
+        center=leg.frame.to_plan((x, y)),
+        leg=leg,
+        station=x,
+        setback=y0 - leg.front,
+        size=(along, across),
+        diameter=None if cut.diameter is None else along,
+        radius=radius,
+        hole=(max(along, across) if cut.diameter is None else reach) <= _hole_limit(job) + 1e-9 and cut.mount != "apron",
+    )
+
+
+def _hole_limit(job: Job) -> float:
+    return float(parse_length(HOLE_ACROSS.text(job.job.units), job.job.units))
+
+
+def _opening(leg: Leg, at: Point, size: tuple[float, float], radius: float, name: str) -> Ring:
+    x, y = at
+    box = rectangle(x - size[0] / 2, leg.front - APRON_REACH, x + size[0] / 2, y + size[1] / 2, (name,) * 4)
+    if radius:
+        box = with_corners(box, {i: (CornerShape(radius=radius), name) for i in (2, 3)})
+    return box.moved(leg.frame.to_plan)
+
+
+def _apron(
+    top: TopPlan, leg: Leg, at: Point, size: tuple[float, float], radius: float, path: tuple[str | int, ...]
+) -> tuple[Ring, float]:
+    """Return the part of the top that an apron sink takes, and y of its centre in the leg's frame."""
+    parts = intersection(top.ring, _opening(leg, at, size, radius, "apron"))
+    if len(parts) != 1:
+        raise PlaceError(path, "an apron opening that does not cross the front edge", "a place at the front of its top")
+    _, y0, _, y1 = parts[0].bounds(leg.frame)
+    return parts[0], (y0 + y1) / 2
+
+
+def with_aprons(job: Job, top: TopPlan, cutouts: Iterable[PlacedCutout]) -> TopPlan:
+    """Return the top with its apron sinks taken out of the outline, each a side of its own name."""
+    ring, sides = top.ring, dict(top.sides)
+    for cut in cutouts:
+        if cut.top != top.name or not cut.opens_front:
+            continue
+        path: tuple[str | int, ...] = ("cutout", cut.index)
+        x0, _, x1, y1 = cut.ring.bounds(cut.leg.frame)
+        height = y1 - cut.leg.front
+        opening = _opening(cut.leg, ((x0 + x1) / 2, y1 - height / 2), (x1 - x0, height), cut.radius, cut.name)
+        parts = difference(ring, opening)
+        if len(parts) != 1:
+            raise PlaceError(path, "an apron opening that cuts its top in two", "an opening with wood behind it")
+        ring = parts[0]
+        sides[cut.name] = Side(cut.name, "opening", False)
+    return replace(top, ring=ring, sides=sides)

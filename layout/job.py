@@ -1,0 +1,595 @@
+"""The job file's shape: what a drafter may type, as frozen models.
+
+Lengths are read with the job's unit, which the reader passes as validation context. Cross-references (a cutout's wall,
+a joint's corner) and defaults are the reader's affair (`reading.py`); past it every name resolves and every default is
+set.
+"""
+
+from __future__ import annotations
+
+import datetime
+import re
+from collections.abc import Collection, Iterator
+from decimal import Decimal
+from fractions import Fraction
+from itertools import pairwise
+from typing import Annotated, Any, ClassVar, Literal, Self, get_args
+
+from pydantic import (
+    AfterValidator,
+    BaseModel,
+    BeforeValidator,
+    ConfigDict,
+    Discriminator,
+    Field,
+    Tag,
+    ValidationInfo,
+    model_validator,
+)
+
+from layout.units import Length, LengthError, Unit, parse_length
+
+NAME = r"[A-Za-z0-9_-]+"
+ZERO = Length(Fraction(0))
+
+
+class MisfitError(ValueError):
+    """Keys of one table that do not go together; the message is what is expected, ``keys`` are those concerned."""
+
+    def __init__(self, expected: str, *keys: str) -> None:
+        """Take what is expected, and the keys concerned."""
+        super().__init__(expected)
+        self.keys = keys
+
+
+# A LengthError says what is wrong with "it"; every other ValueError raised here says what is expected instead.
+
+
+def _length(value: Any, info: ValidationInfo) -> Any:
+    if isinstance(value, Length):
+        return value
+    return parse_length(value, (info.context or {}).get("units", "in"))
+
+
+def _positive(value: Length) -> Length:
+    if value.mm <= 0:
+        raise LengthError("it is not more than zero")
+    return value
+
+
+def _not_negative(value: Length) -> Length:
+    if value.mm < 0:
+        raise LengthError("it is negative")
+    return value
+
+
+def _number_between(low: int, high: int, what: str) -> BeforeValidator:
+    def read(value: Any) -> Any:
+        number = isinstance(value, int | float | Decimal) and not isinstance(value, bool)
+        # comparing an exact number never overflows, as turning it into a float can
+        if not number or value != value or not low <= value <= high:  # noqa: PLR0124
+            raise ValueError(what)
+        return float(value)
+
+    return BeforeValidator(read)
+
+
+def _whole(value: Any) -> Any:
+    if not isinstance(value, int) or isinstance(value, bool):
+        raise ValueError("a whole number")  # noqa: TRY004 (pydantic collects ValueErrors)
+    return value
+
+
+def _name(value: str) -> str:
+    if not re.fullmatch(NAME, value):
+        raise ValueError("a name of letters, digits, - and _")
+    return value
+
+
+def _number(value: str) -> str:
+    if not re.fullmatch(r"[A-Za-z0-9_-][A-Za-z0-9._-]*", value) or len(value) > 40:
+        raise ValueError("a job number of letters, digits, -, _ and . (not first), 40 at most")
+    return value
+
+
+def _line(value: str) -> str:
+    if any(ord(c) < 32 or 0x7F <= ord(c) < 0xA0 or c in "\u2028\u2029\ufffe\uffff" for c in value):
+        raise ValueError("one line of text without control characters")
+    return value.strip()
+
+
+Tape = Annotated[Length, BeforeValidator(_length)]
+"""A length, either sign."""
+Positive = Annotated[Length, BeforeValidator(_length), AfterValidator(_positive)]
+NotNegative = Annotated[Length, BeforeValidator(_length), AfterValidator(_not_negative)]
+Degrees = Annotated[float, _number_between(-360, 360, "an angle in degrees, a full turn at most")]
+Name = Annotated[str, AfterValidator(_name)]
+Line = Annotated[str, AfterValidator(_line)]
+Filled = Annotated[str, AfterValidator(_line), Field(min_length=1)]
+Pair = tuple[Tape, Tape]
+
+
+class Table(BaseModel):
+    """A table of the job file: frozen, no unknown keys, no silent conversions."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True, strict=True, arbitrary_types_allowed=True)
+
+    one_of: ClassVar[tuple[str, ...]] = ()
+    """Keys of which a table has exactly one."""
+    apart: ClassVar[tuple[tuple[str, str], ...]] = ()
+    """Keys of which the second is never given beside the first."""
+
+    @model_validator(mode="before")
+    @classmethod
+    def _arrays_are_tuples(cls, data: Any) -> Any:
+        """TOML arrays arrive as lists; a strict tuple field takes tuples only."""
+        return {k: _tupled(v) for k, v in data.items()} if isinstance(data, dict) else data
+
+    @classmethod
+    def misfits(cls, keys: Collection[str]) -> Iterator[MisfitError]:
+        """Yield what is wrong with the keys that a table has, whatever their values."""
+        given = [key for key in cls.one_of if key in keys]
+        if cls.one_of and len(given) != 1:
+            first, second = cls.one_of
+            yield MisfitError(f"{first} or {second}, one of them", *cls.one_of)
+        for key, other in cls.apart:
+            if key in keys and other in keys:
+                yield MisfitError(f"no {other} beside {key}", other)
+
+    @model_validator(mode="after")
+    def _keys_go_together(self) -> Self:
+        for misfit in self.misfits([key for key in self.model_fields_set if getattr(self, key) is not None]):
+            raise misfit
+        return self
+
+
+def _tupled(value: Any) -> Any:
+    return tuple(_tupled(v) for v in value) if isinstance(value, list) else value
+
+
+class JobHead(Table):
+    """[job]."""
+
+    title: Filled
+    number: Annotated[str, AfterValidator(_number)]
+    units: Unit
+    maker: Line = ""
+    dealer: Line = ""
+    customer: Line = ""
+    site: Line = ""
+    drawn_by: Line = ""
+    date: datetime.date | None = None
+    revision: Line = "A"
+    notes: tuple[Line, ...] = ()
+
+
+class FieldFacts(Table):
+    """[field]: how the measures were got."""
+
+    by: Line = ""
+    date: datetime.date | None = None
+    walls: Literal["finished", "bare studs", "tile to come"] | None = None
+    cabinets: Literal["set", "not set"] | None = None
+
+
+Construction = Literal["face grain", "edge grain", "end grain"]
+
+
+class Wood(Table):
+    """[wood]: what the tops are made of. ``species`` is the table's id once read."""
+
+    species: Line
+    construction: Construction = "edge grain"
+    thickness: Positive
+    finish: Literal["oil varnish", "mineral oil", "none"] = "oil varnish"
+    edge: Line = "eased"
+    boards: Literal["full length", "finger-jointed"] = "full length"
+    sapwood: Literal["in", "out"] = "in"
+
+
+class Web(Table):
+    """Least wood left round a cutout, by what lies on the other side."""
+
+    front: NotNegative
+    back: NotNegative
+    end: NotNegative
+    between: NotNegative
+    joint: NotNegative
+    hole: NotNegative
+
+
+CornerKind = Literal["mitre", "butt", "short mitre"]
+
+
+class Shop(Table):
+    """[shop]: the shop's limits; the reader fills in the defaults of `rules.py`."""
+
+    max_length: Positive
+    max_width: Positive
+    min_piece: NotNegative
+    seam_clear: NotNegative
+    opening_clear: NotNegative
+    web: Web
+    overhang_limit: Positive
+    support_span: NotNegative
+    wall_gap: NotNegative
+    corner_joint: CornerKind = "mitre"
+    tool_diameter: Positive
+
+
+SheetSize = Literal["A0", "A1", "A2", "A3", "A4", "ANSI A", "ANSI B", "ANSI C", "ANSI D", "ANSI E"]
+
+
+class SheetChoice(Table):
+    """[sheet]."""
+
+    size: SheetSize
+    denominator: Annotated[Literal[1, 2, 4, 8, 16, 32, 64], BeforeValidator(_whole)] = 16
+    feet: bool = False
+
+
+CutLayer = Literal["CUT_OUTLINE", "CUT_INSIDE", "DRILL", "POCKET_ABOVE", "POCKET_BELOW", "NOTE"]
+
+
+def _layer(value: str) -> str:
+    if not re.fullmatch(r"[A-Za-z0-9_-]{1,31}", value):
+        raise ValueError("a layer name of letters, digits, - and _, 31 at most")
+    return value
+
+
+def _one_name_each(layers: dict[CutLayer, str]) -> dict[CutLayer, str]:
+    names = [layers.get(k, k).upper() for k in get_args(CutLayer)]
+    if len(set(names)) < len(names):
+        raise ValueError("a layer name of its own for each operation")
+    return layers
+
+
+class Cut(Table):
+    """[cut]: how the cut files are written."""
+
+    contours: Literal["polylines", "lines and arcs"] = "polylines"
+    layers: Annotated[dict[CutLayer, Annotated[str, AfterValidator(_layer)]], AfterValidator(_one_name_each)] = {}
+
+
+def _temperature(value: Any) -> Any:
+    match = re.fullmatch(r"\s*(-?\d+(?:[.,]\d+)?)\s*°?\s*([FC])\s*", value) if isinstance(value, str) else None
+    if not match:
+        raise ValueError('a temperature with its scale, such as "70 F" or "21 C"')
+    return value.strip()
+
+
+Percent = Annotated[float, _number_between(1, 99, "a relative humidity from 1 to 99 %")]
+
+
+def _low_first(pair: tuple[float, float]) -> tuple[float, float]:
+    if pair[0] > pair[1]:
+        raise ValueError("[low, high]")
+    return pair
+
+
+class Site(Table):
+    """[site]: the house the top goes into."""
+
+    humidity: Annotated[tuple[Percent, Percent], AfterValidator(_low_first)] | None = None
+    temperature: Annotated[str, BeforeValidator(_temperature)] | None = None
+    door: tuple[Positive, Positive] | None = None
+    hall: tuple[Positive, Positive] | None = None
+    ceiling: Positive | None = None
+
+
+class SquareReading(Table):
+    """A corner read with a framing square: off square by ``open`` at ``in`` along its blade; negative: closed."""
+
+    open: Tape
+    in_: Annotated[Positive, Field(alias="in")]
+
+
+def _corner_form(value: Any) -> str:
+    if isinstance(value, list | tuple):
+        return "tapes"
+    if isinstance(value, dict | SquareReading):
+        return "square"
+    return "degrees"
+
+
+def _triangle(tapes: tuple[Length, Length, Length]) -> tuple[Length, Length, Length]:
+    a, b, c = (tape.mm for tape in tapes)
+    if not abs(a - b) < c < a + b:
+        raise ValueError("a diagonal between the difference and the sum of the other two")
+    return tapes
+
+
+def _rising(bow: tuple[tuple[Length, Length], ...]) -> tuple[tuple[Length, Length], ...]:
+    if any(before[0].mm >= after[0].mm for before, after in pairwise(bow)):
+        raise ValueError("[station, depth] pairs whose stations rise along the wall")
+    return bow
+
+
+class Wall(Table):
+    """[[wall]], listed left to right as one faces it from the room."""
+
+    name: Name
+    length: Positive
+    corner: Annotated[
+        Annotated[float, _number_between(10, 350, "an inside angle between 10 and 350 degrees"), Tag("degrees")]
+        | Annotated[tuple[Positive, Positive, Positive], AfterValidator(_triangle), Tag("tapes")]
+        | Annotated[SquareReading, Tag("square")],
+        Discriminator(_corner_form),
+    ] = 90.0
+    bow: Annotated[tuple[Pair, ...], AfterValidator(_rising)] = ()
+    open: bool = False
+
+    @model_validator(mode="after")
+    def _bow_on_wall(self) -> Wall:
+        if any(not 0 <= station.mm <= self.length.mm for station, _ in self.bow):
+            raise MisfitError("stations on the wall", "bow", "length")
+        return self
+
+
+Hand = Literal["left", "right"]
+
+
+class Window(Table):
+    """[[window]]."""
+
+    name: Name
+    wall: Name
+    at: Tape
+    width: Positive
+    sill: NotNegative | None = None
+    from_: Annotated[Hand, Field(alias="from")] = "left"
+
+
+class Measure(Table):
+    """[[measure]]: a check measure between two points on walls."""
+
+    from_: Annotated[Line, Field(alias="from")]
+    to: Line
+    length: Positive
+
+
+class Cabinet(Table):
+    """[[cabinet]]: one box of a string; a wall with one is carried by the listed ones only."""
+
+    wall: Name
+    at: NotNegative
+    width: Positive
+    depth: Positive
+    from_: Annotated[Hand, Field(alias="from")] = "left"
+
+
+class CornerCut(Table):
+    """How a corner is taken off: by a radius or a clip (one leg, or [along the front or back edge, along the end])."""
+
+    one_of = ("radius", "clip")
+
+    radius: Positive | None = None
+    clip: (
+        Annotated[
+            Annotated[Positive, Tag("one")] | Annotated[tuple[Positive, Positive], Tag("two")],
+            Discriminator(lambda v: "two" if isinstance(v, list | tuple) else "one"),
+        ]
+        | None
+    ) = None
+
+
+BoxCorner = Literal["front left", "front right", "back left", "back right"]
+EndKind = Literal["wall", "exposed", "appliance", "panel"]
+ByWall = Annotated[
+    Annotated[Positive, Tag("one")] | Annotated[dict[str, Positive], Tag("by wall")],
+    Discriminator(lambda v: "by wall" if isinstance(v, dict) else "one"),
+]
+BySide = Annotated[
+    Annotated[NotNegative, Tag("one")] | Annotated[dict[str, NotNegative], Tag("by side")],
+    Discriminator(lambda v: "by side" if isinstance(v, dict) else "one"),
+]
+
+
+class AnyTop(Table):
+    """What the three shapes of a top share."""
+
+    name: Name
+    height: Positive | None = None
+    below: Literal["cabinets", "frame", "solid deck"] = "cabinets"
+    seats: Annotated[int, Field(ge=0, le=100)] = 0
+
+
+class RunTop(AnyTop):
+    """[[top]] along walls. ``start`` is a station on the first wall, ``end`` on the last; None: its length."""
+
+    along: Annotated[tuple[Name, ...], Field(min_length=1)]
+    depth: ByWall
+    depth_from: Literal["wall", "top back"] = "wall"
+    start: Tape = ZERO
+    end: Positive | None = None
+    left_end: EndKind | None = None
+    right_end: EndKind | None = None
+    cabinet_depth: Positive
+    back_overhang: NotNegative = ZERO
+    left_overhang: NotNegative = ZERO
+    right_overhang: NotNegative = ZERO
+    back: Literal["straight", "scribe", "follow"] = "straight"
+    scribe: NotNegative | None = None
+    splash: BySide = ZERO
+    splash_thickness: Positive
+    corners: dict[BoxCorner, CornerCut] = {}
+
+
+class Overhangs(Table):
+    """How far a rectangle stands beyond its cabinets, by side."""
+
+    front: NotNegative = ZERO
+    back: NotNegative = ZERO
+    left: NotNegative = ZERO
+    right: NotNegative = ZERO
+
+
+class RectTop(AnyTop):
+    """[[top]], a rectangle: ``size`` finished, along the grain and across, or ``base`` with overhangs that make it."""
+
+    one_of = ("size", "base")
+
+    size: tuple[Positive, Positive] | None = None
+    base: tuple[Positive, Positive] | None = None
+    overhang: Overhangs = Overhangs()
+    corners: dict[BoxCorner, CornerCut] = {}
+    at: Pair | None = None
+    turn: Degrees = 0.0
+
+
+class OutlineTop(AnyTop):
+    """[[top]], any outline, counter-clockwise; edges and points are numbered from 1."""
+
+    outline: Annotated[tuple[Pair, ...], Field(min_length=3)]
+    rise: dict[str, Tape] = {}
+    corners: dict[str, CornerCut] = {}
+    grain: Degrees = 0.0
+    support: Annotated[tuple[Pair, ...], Field(min_length=3)] | None = None
+    at: Pair | None = None
+    turn: Degrees = 0.0
+
+
+def top_shape(value: Any) -> str | None:
+    """Return which shape of a top was meant: ``run``, ``rectangle`` or ``outline``; None where nothing tells."""
+    keys = set(value) if isinstance(value, dict) else set(getattr(type(value), "model_fields", ()))
+    if "outline" in keys:
+        return "outline"
+    if "along" in keys:
+        return "run"
+    if keys & {"size", "base"}:
+        return "rectangle"
+    return None
+
+
+Top = Annotated[
+    Annotated[RunTop, Tag("run")] | Annotated[RectTop, Tag("rectangle")] | Annotated[OutlineTop, Tag("outline")],
+    Discriminator(top_shape),
+]
+
+
+class Appliance(Table):
+    """[[appliance]]: what breaks a run, or an opening below it. ``breaks`` is set by the reader where left out."""
+
+    kind: Filled
+    top: Name
+    wall: Name
+    at: Tape
+    width: Positive
+    breaks: bool
+    fit: Literal["slide-in", "freestanding", "drop-in"] | None = None
+    top_height: tuple[Positive, Positive] | None = None
+    model: Line = ""
+    from_: Annotated[Hand, Field(alias="from")] = "left"
+
+
+Centre = Annotated[
+    Annotated[Pair, Tag("point")] | Annotated[Line, Tag("window")] | Annotated[Tape, Tag("station")],
+    Discriminator(
+        lambda v: (
+            "point"
+            if isinstance(v, list | tuple)
+            else "window"
+            if isinstance(v, str) and v.strip().startswith("window")
+            else "station"
+        )
+    ),
+]
+
+
+class Cutout(Table):
+    """[[cutout]]: placed by wall, centre station and setback on a run, by a point in its own frame elsewhere."""
+
+    one_of = ("size", "diameter")
+    apart = (("diameter", "radius"),)
+
+    name: Name
+    kind: Filled
+    mount: Literal["undermount", "drop-in", "apron"] | None = None
+    top: Name
+    wall: Name | None = None
+    center: Centre
+    setback: NotNegative | None = None
+    size: tuple[Positive, Positive] | None = None
+    diameter: Positive | None = None
+    radius: NotNegative | None = None
+    turn: Degrees = 0.0
+    reveal: Tape | None = None
+    model: Line = ""
+    proof: Literal["template", "spec sheet", "sketch"] | None = None
+    from_: Annotated[Hand, Field(alias="from")] = "left"
+
+    @model_validator(mode="after")
+    def _shape_holds(self) -> Cutout:
+        if self.mount is not None and self.kind != "sink":
+            raise MisfitError('no mount, which is for kind = "sink" alone', "mount")
+        if self.mount == "apron" and (self.diameter is not None or self.turn):
+            raise MisfitError("a size and no turn for an apron sink, square to the front", "diameter", "turn")
+        if self.size is not None and self.radius is not None and 2 * self.radius.mm > min(s.mm for s in self.size):
+            raise MisfitError("a radius of at most half the shorter side", "radius", "size")
+        return self
+
+
+class JointChoice(Table):
+    """[[joint]]: a corner overruled, or a seam by hand."""
+
+    one_of = ("corner", "at")
+    apart = (("at", "kind"), ("at", "through"), ("at", "length"), ("corner", "wall"), ("corner", "from"))
+
+    top: Name
+    corner: Line | None = None
+    kind: CornerKind | None = None
+    through: Name | None = None
+    length: Positive | None = None
+    wall: Name | None = None
+    at: Tape | None = None
+    from_: Annotated[Hand, Field(alias="from")] = "left"
+
+
+class Support(Table):
+    """[[support]]: something below the top that carries it."""
+
+    top: Name
+    kind: Literal["bracket", "post", "panel", "steel", "knee wall"]
+    name: Name | None = None
+    wall: Name | None = None
+    center: Centre
+    setback: NotNegative | None = None
+    size: tuple[Positive, Positive]
+    from_: Annotated[Hand, Field(alias="from")] = "left"
+
+
+class Edge(Table):
+    """[[edge]]: another profile on one side."""
+
+    top: Name
+    side: Line
+    profile: Line
+
+
+class Room(Table):
+    """[room]."""
+
+    closed: bool = False
+
+
+class Job(Table):
+    """A whole job file, checked, with its defaults in place."""
+
+    job: JobHead
+    field: FieldFacts = FieldFacts()
+    wood: Wood
+    shop: Shop
+    sheet: SheetChoice
+    cut: Cut = Cut()
+    site: Site = Site()
+    room: Room = Room()
+    wall: tuple[Wall, ...] = ()
+    window: tuple[Window, ...] = ()
+    measure: tuple[Measure, ...] = ()
+    cabinet: tuple[Cabinet, ...] = ()
+    top: Annotated[tuple[Top, ...], Field(min_length=1)]
+    appliance: tuple[Appliance, ...] = ()
+    cutout: tuple[Cutout, ...] = ()
+    joint: tuple[JointChoice, ...] = ()
+    support: tuple[Support, ...] = ()
+    edge: tuple[Edge, ...] = ()

@@ -1,0 +1,151 @@
+"""Corner joints of a run: mitre, butt and short mitre, at inside and outside corners, either leg through.
+
+A joint is a path in plan from its back end to its front end; whether it can be is asked of the geometry, and what cannot
+be is left undivided and said.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import Literal
+
+from layout import region
+from layout.job import CornerKind, Job, JointChoice
+from layout.outline import SAME, Point, Ring, locate
+from layout.rules import SHORT_MITRE
+from layout.tops import CornerPoint, Leg, TopPlan
+from layout.units import parse_length
+
+JointKind = Literal["mitre", "butt", "short mitre", "seam"]
+
+
+@dataclass(frozen=True, slots=True)
+class CornerJoint:
+    """A joint at a run's corner: its kind, its path back to front, and the walls it joins, left and right."""
+
+    kind: CornerKind
+    points: tuple[Point, ...]
+    walls: tuple[str, str]
+    through: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class NoJoint:
+    """A corner that cannot be divided as asked, and the joints that would do there, in words."""
+
+    kind: CornerKind
+    walls: tuple[str, str]
+    at: Point
+    instead: tuple[str, ...]
+
+
+def corner_joints(job: Job, top: TopPlan) -> tuple[CornerJoint | NoJoint | None, ...]:
+    """Return the joint at each corner of a run, left to right; None where the corner is straight on."""
+    return tuple(_at_corner(job, top, i) for i in range(len(top.corners)))
+
+
+def _names(top: TopPlan, i: int) -> tuple[str, str]:
+    a, b = top.legs[i].wall, top.legs[i + 1].wall
+    assert a is not None and b is not None
+    return (a.name, b.name)
+
+
+def _choice(job: Job, top: TopPlan, walls: tuple[str, str]) -> JointChoice | None:
+    for joint in job.joint:
+        if joint.top == top.name and joint.corner is not None:
+            names = tuple(part.strip() for part in joint.corner.split("/"))
+            if names in (walls, walls[::-1]):
+                return joint
+    return None
+
+
+def _at_corner(job: Job, top: TopPlan, i: int) -> CornerJoint | NoJoint | None:
+    corner, walls = top.corners[i], _names(top, i)
+    if corner.straight:
+        return None
+    choice = _choice(job, top, walls)
+    kind: CornerKind = (choice.kind if choice else None) or job.shop.corner_joint
+    named = choice.corner.split("/")[0].strip() if choice and choice.corner else walls[0]
+    through = (choice.through if choice else None) or named
+    units = job.job.units
+    length = choice.length if choice and choice.length else parse_length(SHORT_MITRE.text(units), units)
+    points = _path(top, i, kind, through, float(length))
+    if points is not None and _can_be(top, i, kind, points):
+        return CornerJoint(kind, points, walls, None if kind == "mitre" else through)
+    instead = []
+    for other in ("butt", "mitre"):
+        for leg in walls if other == "butt" else walls[:1]:
+            path = _path(top, i, other, leg, 0.0)
+            if path is not None and (other, leg) != (kind, through) and _can_be(top, i, other, path):
+                instead.append(f'a butt with through = "{leg}"' if other == "butt" else "a mitre")
+    return NoJoint(kind, walls, corner.back, tuple(instead))
+
+
+def _path(top: TopPlan, i: int, kind: CornerKind, through: str, length: float) -> tuple[Point, ...] | None:
+    corner, a, b = top.corners[i], top.legs[i], top.legs[i + 1]
+    if kind == "mitre":
+        return (corner.back, corner.front)
+    runs, meets = (a, b) if a.wall is not None and a.wall.name == through else (b, a)
+    if kind == "butt":
+        return _butt(corner, runs, meets)
+    return _short_mitre(corner, runs, meets, length)
+
+
+def _butt(corner: CornerPoint, runs: Leg, meets: Leg) -> tuple[Point, ...] | None:
+    if corner.angle < 180.0:
+        back = runs.line(runs.front).meets(meets.line(meets.back))
+        return None if back is None else (back, corner.front)
+    front = runs.line(runs.back).meets(meets.line(meets.front))
+    return None if front is None else (corner.back, front)
+
+
+def _short_mitre(corner: CornerPoint, runs: Leg, meets: Leg, length: float) -> tuple[Point, ...] | None:
+    """The mitre reaches ``length`` in from both front edges; from there the butt goes on, moved in by as much.
+
+    At an outside corner the butt follows the through leg's back edge until it is ``length`` short of the other front.
+    """
+    turn = runs.line(runs.front + length).meets(meets.line(meets.front + length))
+    if corner.angle < 180.0:
+        back = runs.line(runs.front + length).meets(meets.line(meets.back))
+        return None if back is None or turn is None else (back, turn, corner.front)
+    along = runs.line(runs.back).meets(meets.line(meets.front + length))
+    return None if along is None or turn is None else (corner.back, along, turn, corner.front)
+
+
+def _can_be(top: TopPlan, i: int, kind: CornerKind, points: tuple[Point, ...]) -> bool:
+    corner, a, b = top.corners[i], top.legs[i], top.legs[i + 1]
+    if top.crossed:
+        return False
+    if kind == "mitre" and corner.angle < 180.0:
+        if a.frame.from_plan(corner.front)[0] > a.frame.from_plan(corner.back)[0] + SAME:
+            return False
+        if b.frame.from_plan(corner.front)[0] < b.frame.from_plan(corner.back)[0] - SAME:
+            return False
+    return crosses(top.ring, points)
+
+
+def crosses(ring: Ring, points: tuple[Point, ...]) -> bool:
+    """Return whether the path runs inside the ring from boundary to boundary and leaves wood on both sides."""
+    if any(locate(ring, p)[2] > 1e-4 for p in (points[0], points[-1])):
+        return False
+    shape = region.area_of(ring, 0.01)
+    path = region.path(points)
+    if not shape.buffer(1e-2).covers(path):
+        return False
+    # a path along the outline would cut nothing off
+    return bool(path.intersection(shape.buffer(-1e-2)).length > 0.5 * path.length)
+
+
+def acute(angle: float) -> float:
+    """Return the angle in degrees between two lines whose directions differ by ``angle`` radians, in [0, 90]."""
+    turn = math.degrees(angle) % 180.0
+    return min(turn, 180.0 - turn)
+
+
+def joint_angle(points: tuple[Point, ...], grain: Leg) -> float:
+    """Return the acute angle of a joint to a grain, degrees; of a bent joint that of its last, mitred, part."""
+    (x0, y0), (x1, y1) = points[-2:]
+    if len(points) == 2:
+        (x0, y0), (x1, y1) = points
+    return acute(math.atan2(y1 - y0, x1 - x0) - grain.frame.angle)

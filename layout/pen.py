@@ -1,0 +1,303 @@
+"""Drawing into a view and remembering where: items for the model, obstacles for the placement of what follows.
+
+Callers give model millimetres; sizes of marks, texts and offsets are paper millimetres.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Sequence
+from typing import Literal
+
+from layout.drawing import (
+    NARROW,
+    NOTE,
+    SMALL,
+    WIDE,
+    Anchor,
+    Circle,
+    Dash,
+    Dimension,
+    Item,
+    Kind,
+    Lines,
+    Path,
+    Text,
+    View,
+)
+from layout.lettering import text_width
+from layout.outline import Point, Ring, Vertex, circle, polygon_ring
+from layout.placement import (
+    Box,
+    Lane,
+    Scene,
+    keep,
+    lane_box,
+    outer_line,
+    place_chain,
+    text_box,
+)
+
+MarkShape = Literal["circle", "diamond", "box", "triangle"]
+LINE_PITCH = 1.5
+"""Baselines of a text of several lines lie so many letter heights apart."""
+
+
+class Pen:
+    """Draws one view at ``scale`` (paper mm per model mm)."""
+
+    def __init__(self, scale: float) -> None:
+        self.scale = scale
+        self.items: list[Item] = []
+        self.scene = Scene()
+
+    # --- frames
+
+    def paper(self, p: Point) -> Point:
+        """Return a model point in paper mm."""
+        return (p[0] * self.scale, p[1] * self.scale)
+
+    def model(self, p: Point) -> Point:
+        """Return a paper point in model mm."""
+        return (p[0] / self.scale, p[1] / self.scale)
+
+    # --- lines
+
+    def ring(
+        self,
+        kind: Kind,
+        ring: Ring,
+        *,
+        name: str = "",
+        width: float = NARROW,
+        dash: Dash = Dash.SOLID,
+        closed: bool = True,
+        fill: Literal["none", "white", "black", "grey"] = "none",
+        hard: bool = True,
+    ) -> None:
+        """Draw a ring or an open path; ``hard``: no text may touch it."""
+        self.items.append(Path(kind, ring, closed, name, width, dash, fill))
+        if closed:
+            points = [self.paper(p) for p in ring.flattened(0.05 / self.scale)]
+            strokes = list(zip(points, points[1:] + points[:1], strict=True))
+        else:
+            points = [self.paper(p) for p in ring.points]
+            strokes = list(zip(points, points[1:], strict=False))
+        (self.scene.hard if hard else self.scene.soft).extend(strokes)
+
+    def strokes(
+        self,
+        kind: Kind,
+        strokes: Iterable[tuple[Point, Point]],
+        *,
+        name: str = "",
+        width: float = NARROW,
+        dash: Dash = Dash.SOLID,
+        obstacle: Literal["soft", "hard", "none"] = "soft",
+    ) -> None:
+        """Draw straight strokes."""
+        drawn = tuple(strokes)
+        if not drawn:
+            return
+        self.items.append(Lines(kind, drawn, name, width, dash))
+        on_paper = [(self.paper(a), self.paper(b)) for a, b in drawn]
+        if obstacle == "hard":
+            self.scene.hard += on_paper
+        elif obstacle == "soft":
+            self.scene.soft += on_paper
+
+    # --- texts
+
+    def text(
+        self,
+        kind: Kind,
+        at: Point,
+        text: str,
+        *,
+        height: float = SMALL,
+        anchor: Anchor = "start",
+        angle: float = 0.0,
+        bold: bool = False,
+        name: str = "",
+    ) -> None:
+        """Set a text where it is told to."""
+        self.items.append(Text(kind, at, text, height, anchor, angle, bold, name))
+        self.scene.boxes.append(text_box(self.paper(at), text, height, anchor, angle, bold))
+
+    def label(
+        self,
+        kind: Kind,
+        lines: Sequence[str],
+        spots: Iterable[Point],
+        *,
+        height: float = SMALL,
+        angle: float = 0.0,
+        leader_to: Point | None = None,
+        name: str = "",
+    ) -> bool:
+        """Set centred lines of text at the best of ``spots`` (model mm, their middle); return whether there was room.
+
+        ``leader_to``: a point to lead to where the text does not stand right beside it.
+        """
+        width = max(text_width(t, height) for t in lines)
+        pitch = LINE_PITCH * height
+        tall = height + pitch * (len(lines) - 1)
+        turn = math.radians(angle)
+        places = list(spots)
+        boxes = [Box(*self.paper(p), width / 2 + 0.2, tall / 2 + 0.2, turn) for p in places]
+        k = self.scene.best(boxes)
+        if k is None:
+            return False
+        box = boxes[k]
+        for n, line in enumerate(lines):
+            down = tall / 2 - height - n * pitch
+            at = (box.x - math.sin(turn) * down, box.y + math.cos(turn) * down)
+            self.items.append(Text(kind, self.model(at), line, height, "middle", angle, False, name))
+        self.scene.boxes.append(box)
+        if leader_to is not None:
+            self.leader(box, leader_to)
+        return True
+
+    def leader(self, box: Box, to: Point) -> None:
+        """Draw a leader from a box's rim to a model point, if the point lies outside it."""
+        target = self.paper(to)
+        dx, dy = target[0] - box.x, target[1] - box.y
+        reach = math.hypot(dx, dy)
+        if reach < 1e-6:
+            return
+        c, s = math.cos(box.angle), math.sin(box.angle)
+        lx, ly = abs(dx * c + dy * s), abs(-dx * s + dy * c)
+        share = min((box.along + 0.4) / lx if lx > 1e-9 else 9.0, (box.across + 0.4) / ly if ly > 1e-9 else 9.0)
+        if share >= 1.0:
+            return
+        start = (box.x + dx * share, box.y + dy * share)
+        if math.dist(start, target) > 1.0:
+            self.items.append(Lines(Kind.LABEL, ((self.model(start), to),)))
+            self.scene.soft.append((start, target))
+
+    # --- marks
+
+    def mark(
+        self,
+        shape: MarkShape,
+        text: str,
+        spots: Iterable[Point],
+        *,
+        kind: Kind = Kind.MARK,
+        name: str = "",
+        leader_to: Point | None = None,
+        clear: float = 0.8,
+    ) -> bool:
+        """Set a mark at the best of ``spots`` (model mm); return whether there was room."""
+        box_of = {
+            "circle": (4.2, 4.2),
+            "diamond": (5.6, 4.4),
+            "box": (max(4.4, text_width(text, NOTE * 0.86) / 2 + 1.4), 2.8),
+            "triangle": (3.8, 3.5),
+        }
+        along, across = box_of[shape]
+        if shape == "circle":
+            along = across = max(4.2, text_width(text, NOTE * 0.86) / 2 + 1.0)
+        places = list(spots)
+        boxes = [Box(*self.paper(p), along, across) for p in places]
+        k = self.scene.best(boxes, clear)
+        if k is None:
+            return False
+        self.draw_mark(shape, text, boxes[k], kind, name)
+        if leader_to is not None:
+            self.leader(boxes[k], leader_to)
+        return True
+
+    def draw_mark(self, shape: MarkShape, text: str, box: Box, kind: Kind, name: str) -> None:
+        """Draw a mark in a box (paper mm) and keep its place."""
+        x, y, w, h = box.x, box.y, box.along, box.across
+        low = -0.5 * SMALL
+        if shape == "circle":
+            ring = circle(x, y, w)
+        elif shape == "diamond":
+            ring = polygon_ring([(x - w, y), (x, y - h), (x + w, y), (x, y + h)])
+        elif shape == "box":
+            ring = polygon_ring([(x - w, y - h), (x + w, y - h), (x + w, y + h), (x - w, y + h)])
+        else:
+            ring = polygon_ring([(x - w, y - h), (x + w, y - h), (x, y + h)])
+            low = -h + 0.9
+        ring = ring.moved(self.model)
+        width = WIDE if shape == "circle" else NARROW
+        if shape == "circle":
+            centre = self.model((x, y))
+            self.items.append(Circle(kind, centre, w / self.scale, name, width, Dash.SOLID, "white"))
+        else:
+            self.items.append(Path(kind, ring, True, name, width, Dash.SOLID, "white"))
+        self.items.append(Text(kind, self.model((x, y + low)), text, SMALL, "middle", 0.0, shape == "circle", name))
+        self.scene.boxes.append(box)
+
+    # --- dimensions
+
+    def chain(
+        self,
+        features: Sequence[Point],
+        heading: float,
+        texts: Sequence[str],
+        *,
+        sides: Sequence[float] = (1.0, -1.0),
+        start: float = 1.5,
+        first: float = 10.0,
+        name: str = "",
+    ) -> None:
+        """Dimension the distances between features (model mm) along ``heading`` (radians), best lane first."""
+        on_paper = [self.paper(p) for p in features]
+        lanes = place_chain(self.scene, on_paper, heading, texts, sides, start, first)
+        self.keep(features, heading, lanes, texts, name)
+
+    def keep(self, features: Sequence[Point], heading: float, lanes: Sequence[Lane], texts: Sequence[str], name: str) -> None:
+        """Draw placed lanes and remember them."""
+        keep(self.scene, lanes, texts)
+        c, s = math.cos(heading), math.sin(heading)
+        for k, (lane, text) in enumerate(zip(lanes, texts, strict=True)):
+            a, b = features[k], features[k + 1]
+            value = abs((b[0] - a[0]) * c + (b[1] - a[1]) * s)
+            label = Text(Kind.DIMENSION, self.model(lane.label_at), text, SMALL, "middle", lane.label_angle)
+            tails = [tuple(self.model(p) for p in tail) for tail in lane.extensions if math.dist(tail[0], tail[1]) > 1e-6]
+            if lane.leader is not None:
+                tails.append(tuple(self.model(p) for p in lane.leader))
+            self.items.append(
+                Dimension(
+                    features=(a, b),
+                    line=(self.model(lane.line[0]), self.model(lane.line[1])),
+                    label=label,
+                    value=value,
+                    outside=lane.outside,
+                    extensions=tuple(tails),
+                    name=name,
+                )
+            )
+
+    # --- the whole
+
+    def bounds(self) -> tuple[float, float, float, float]:
+        """Return the bounds of all that is drawn, paper mm."""
+        xs: list[float] = []
+        ys: list[float] = []
+        scene = self.scene
+        for a, b in (*scene.hard, *scene.soft, *scene.lines, *scene.extensions):
+            xs += [a[0], b[0]]
+            ys += [a[1], b[1]]
+        for box in scene.boxes:
+            for x, y in box.corners:
+                xs.append(x)
+                ys.append(y)
+        return (min(xs), min(ys), max(xs), max(ys))
+
+    def view(self, name: str, title: str, label: str) -> View:
+        """Return all that is drawn as a view, not yet placed on a sheet."""
+        x0, y0, x1, y1 = self.bounds()
+        k = self.scale
+        return View(name, title, tuple(self.items), k, label, (0.0, 0.0), (x0 / k, y0 / k, x1 / k, y1 / k))
+
+
+def open_path(points: Sequence[Point]) -> Ring:
+    """Return an open path's vertices as a ring to be drawn with ``closed=False``."""
+    return Ring(tuple(Vertex(x, y) for x, y in points))
+
+
+__all__ = ["LINE_PITCH", "MarkShape", "Pen", "lane_box", "open_path", "outer_line"]

@@ -1,0 +1,341 @@
+"""One piece as it is made: its outline with grain along the sheet, every point fixed from one datum end and the front.
+
+Running dimensions from the left end stand above (what lies at the back, and cutouts) and below (the front); heights from
+the front edge stand at the left and right. A position is rounded once, from the datum.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+from layout.drawing import ARROW, HEAVY, SMALL, TITLE, WIDE, Anchor, Circle, Dash, Dimension, Kind, Path, Text, View
+from layout.lettering import text_width
+from layout.outline import Frame, Point, Ring, Vertex, arc_of
+from layout.pen import Pen, open_path
+from layout.pieces import Piece
+from layout.pipeline import Layout
+from layout.placement import Box, around, text_box
+from layout.plan_view import draw_grain
+from layout.profiles import SQUARE, side_profile
+from layout.report import tidy
+from layout.units import Labels
+from layout.wood import POUND_KG, weight_kg
+
+ROW = 12.0
+"""The running dimension line lies so far from the outline, mm."""
+PITCH = 4.2
+"""Least distance between the figures of neighbouring running dimensions, mm."""
+
+
+def piece_view(layout: Layout, piece: Piece, scale: float, label: str) -> View:
+    """Return the view of one piece at ``scale`` (paper mm per model mm), in the piece's own frame."""
+    pen = Pen(scale)
+    _Piece(layout, piece, pen).draw(label)
+    return pen.view(f"piece-{piece.id}", piece.id, label)
+
+
+class _Piece:
+    """A piece while it is drawn."""
+
+    def __init__(self, layout: Layout, piece: Piece, pen: Pen) -> None:
+        self.layout = layout
+        self.piece = piece
+        self.pen = pen
+        self.labels: Labels = layout.laid.labels
+        self.rings = piece.cut_rings()
+        self.cutouts = [c for c in piece.cutouts if not c.opens_front]
+
+    def local(self, ring: Ring) -> Ring:
+        """Return a ring of the plan in the piece's frame."""
+        return ring.moved(self.piece.frame.from_plan)
+
+    def draw(self, label: str) -> None:
+        """Draw it all."""
+        pen, piece = self.pen, self.piece
+        for ring in self.rings:
+            pen.ring(Kind.PIECE, ring, name=piece.id, width=WIDE)
+        self._profiled_edges()
+        for cut in self.cutouts:
+            ring = self.local(cut.ring)
+            pen.ring(Kind.CUTOUT, ring, name=cut.name, width=WIDE)
+            x0, y0, x1, y1 = ring.bounds()
+            x, y = piece.frame.from_plan(cut.center)
+            beyond = 3.0 / pen.scale
+            strokes = [((x0 - beyond, y), (x1 + beyond, y)), ((x, y0 - beyond), (x, y1 + beyond))]
+            pen.strokes(Kind.CENTRE, strokes, dash=Dash.CHAIN, name=cut.name)
+        self._running()
+        self._radii()
+        self._marks()
+        self._caption(label)
+
+    def _profiled_edges(self) -> None:
+        """Draw profiled edges heavy: square ones stay plain."""
+        for ring in self.rings:
+            for a, b in ring.edges():
+                if side_profile(self.layout.job, self.piece, a.side) != SQUARE:
+                    path = Ring((a, Vertex(b.x, b.y)))
+                    self.pen.items.append(Path(Kind.EDGE, path, False, a.side, HEAVY))
+
+    # --- running dimensions
+
+    def _points(self) -> list[Point]:
+        return [v.at for ring in self.rings for v in ring.vertices]
+
+    def _running(self) -> None:
+        piece = self.piece
+        half = piece.width / 2
+        above: list[Point] = [(0.0, piece.width), (piece.length, piece.width)]
+        below: list[Point] = []
+        left: list[Point] = [(0.0, piece.width)]
+        right: list[Point] = []
+        for x, y in self._points():
+            (above if y > half else below).append((x, y))
+            (left if x < piece.length / 2 else right).append((x, y))
+        for cut in self.cutouts:
+            x0, y0, x1, y1 = self.local(cut.ring).bounds()
+            x, y = piece.frame.from_plan(cut.center)
+            if cut.hole:
+                above.append((x, y))
+                side = left if x < piece.length / 2 else right
+                side.append((x, y))
+                continue
+            above += [(x0, y), (x, y1), (x1, y)]
+            side = left if x < piece.length / 2 else right
+            side += [(x, y0), (x, y1)]
+        taken: set[int] = set()
+        self._row(above, "x", piece.width, 1.0, taken)
+        self._row(below, "x", 0.0, -1.0, taken)
+        taken = set()
+        self._row(left, "y", 0.0, -1.0, taken)
+        self._row(right, "y", piece.length, 1.0, taken)
+
+    def _row(self, points: Sequence[Point], axis: str, level: float, way: float, taken: set[int]) -> None:
+        """Dimension positions along an axis from its datum, on a row beside the outline; each position once."""
+        k = 0 if axis == "x" else 1
+        wanted: dict[int, Point] = {}
+        for p in points:
+            tick = self.labels.ticks(p[k])
+            if tick in taken or tick == 0:
+                continue
+            # of several points at one position the one nearest to the row carries the extension line
+            best = wanted.get(tick)
+            if best is None or way * p[1 - k] > way * best[1 - k]:
+                wanted[tick] = p
+        if not wanted:
+            return
+        taken.update(wanted)
+        ticks = sorted(wanted)
+        scale = self.pen.scale
+        spread = _spread([wanted[t][k] * scale for t in ticks])
+        base = level * scale + way * ROW
+        self._origin(axis, base)
+        for tick, place in zip(ticks, spread, strict=True):
+            self._run(axis, wanted[tick], tick, place, base, way)
+
+    def _origin(self, axis: str, base: float) -> None:
+        """Draw the datum: a small circle on the running line with its nought."""
+        pen = self.pen
+        at = (0.0, base) if axis == "x" else (base, 0.0)
+        pen.items.append(Circle(Kind.DIMENSION, pen.model(at), 0.9 / pen.scale, "datum"))
+        pen.scene.boxes.append(Box(at[0], at[1], 1.2, 1.2))
+
+    def _run(self, axis: str, point: Point, tick: int, place: float, base: float, way: float) -> None:
+        """Draw one running dimension: line from the datum, arrow at the position, figure at the end of its extension."""
+        pen = self.pen
+        text = self.labels.of_ticks(tick)
+        value = point[0] if axis == "x" else point[1]
+        here = value * pen.scale
+        feature = pen.paper(point)
+        knee, end = base + way * 2.0, base + way * 4.0
+        anchor: Anchor = "start" if way > 0 else "end"
+        if axis == "x":
+            start = (0.0, base)
+            line = ((0.0, base), (here, base))
+            tail = [(here, feature[1] + way * 1.5), (here, knee), (place, end)]
+            at, angle = (place + 0.5 * SMALL, end + way * 0.8), 90.0
+            datum: Point = (0.0, point[1])
+        else:
+            start = (base, 0.0)
+            line = ((base, 0.0), (base, here))
+            tail = [(feature[0] + way * 1.5, here), (knee, here), (end, place)]
+            at, angle = (end + way * 0.8, place - 0.5 * SMALL), 0.0
+            datum = (point[0], 0.0)
+        label = Text(Kind.DIMENSION, pen.model(at), text, SMALL, anchor, angle)
+        if math.dist(tail[1], tail[2]) < 1e-9:
+            tail.pop(1)
+        pen.items.append(
+            Dimension(
+                features=(datum, point),
+                line=(pen.model(line[0]), pen.model(line[1])),
+                label=label,
+                value=abs(value),
+                arrows=(False, here > ARROW),
+                extensions=(tuple(pen.model(p) for p in tail),),
+                name=f"{self.piece.id} {axis}",
+            )
+        )
+        pen.scene.boxes.append(text_box(at, text, SMALL, anchor, angle))
+        pen.scene.lines.append((start, line[1]))
+        pen.scene.extensions += list(zip(tail, tail[1:], strict=False))
+
+    # --- labels
+
+    def _radii(self) -> None:
+        """Name each radius once with its count; a round cutout by its diameter."""
+        groups: dict[tuple[str, int], list[tuple[Point, Point, float]]] = {}
+        for ring in self.rings:
+            for a, b in ring.edges():
+                arc = arc_of(a, b)
+                if arc is not None:
+                    kind = "rise" if arc.radius > 40 * abs(arc.sweep) * 25.4 else ""
+                    groups.setdefault((kind, self.labels.ticks(arc.radius)), []).append((arc.point(0.5), (arc.cx, arc.cy), arc.radius))
+        for (_, _), found in groups.items():
+            self._radius_label(found)
+        for cut in self.cutouts:
+            ring = self.local(cut.ring)
+            if cut.diameter is not None:
+                text = f"{cut.name} {self.labels.fine(cut.diameter)} dia."
+                at = self.piece.frame.from_plan(cut.center)
+                rim = cut.diameter / 2 * self.pen.scale
+                spots = [self.pen.model(p) for p in around(self.pen.paper(at), [rim + d for d in (8.0, 11.0, 15.0, 20.0, 27.0, 36.0)], 16)]
+                reach = cut.diameter / 2 / math.sqrt(2)
+                self.pen.label(Kind.LABEL, [text], spots, name=cut.name, leader_to=(at[0] + reach, at[1] + reach))
+                continue
+            arcs = [(arc.point(0.5), (arc.cx, arc.cy), arc.radius) for a, b in ring.edges() if (arc := arc_of(a, b))]
+            if arcs:
+                self._radius_label(arcs)
+
+    def _radius_label(self, arcs: Sequence[tuple[Point, Point, float]]) -> None:
+        text = f"R {self.labels.fine(arcs[0][2])}" + (f" {len(arcs)}x" if len(arcs) > 1 else "")
+        for at, centre, _ in sorted(arcs, key=lambda a: (a[0][1], a[0][0])):
+            angle = math.atan2(at[1] - centre[1], at[0] - centre[0])
+            near = self.pen.paper(at)
+            width = text_width(text, SMALL)
+            spots = []
+            for d in (6.0, 9.0, 13.0, 18.0):
+                for turn in (0.0, 0.5, -0.5, 1.0, -1.0, math.pi, math.pi + 0.5, math.pi - 0.5):
+                    x, y = near[0] + d * math.cos(angle + turn), near[1] + d * math.sin(angle + turn)
+                    spots.append(self.pen.model((x + math.copysign(width / 2, math.cos(angle + turn)), y)))
+            if self.pen.label(Kind.LABEL, [text], spots, leader_to=at):
+                return
+
+    def _marks(self) -> None:
+        pen, piece = self.pen, self.piece
+        for cut in self.cutouts:
+            if cut.hole:
+                continue
+            x0, y0, x1, y1 = self.local(cut.ring).bounds()
+            shares = ((0.72, 0.28), (0.28, 0.28), (0.72, 0.72), (0.28, 0.72), (0.5, 0.3))
+            spots = [(x0 + (x1 - x0) * s, y0 + (y1 - y0) * t) for s, t in shares]
+            spots += [pen.model(p) for p in around(pen.paper(((x0 + x1) / 2, (y0 + y1) / 2)), (10.0, 14.0, 20.0, 28.0))]
+            pen.mark("box", cut.name, spots, name=cut.name)
+        for cut in piece.cutouts:
+            if cut.opens_front:
+                x0, y0, x1, y1 = self.local(cut.ring).bounds()
+                pen.mark("box", cut.name, [((x0 + x1) / 2, y0 + (y1 - y0) * t) for t in (0.5, 0.3, 0.7)], name=cut.name)
+        pen.mark("circle", piece.id, self._inside((0.12, 0.2, 0.3, 0.05, 0.5, 0.7, 0.88)), name=piece.id)
+        for at in self._inside((0.5, 0.4, 0.6, 0.3, 0.7, 0.2, 0.8)):
+            x, y = pen.paper(at)
+            box = Box(x, y + 1.2, 8.3, 2.7)
+            if pen.scene.free(box):
+                draw_grain(pen, (x, y), 0.0, 8.0, piece.id)
+                pen.scene.boxes.append(box)
+                break
+        self._sides()
+
+    def _inside(self, shares: Sequence[float]) -> list[Point]:
+        piece = self.piece
+        out = []
+        for v in (0.5, 0.35, 0.65, 0.22, 0.78, 0.12, 0.88):
+            for u in shares:
+                p = (piece.length * u, piece.width * v)
+                if any(ring.contains(p) for ring in self.rings):
+                    out.append(p)
+        return out
+
+    def _sides(self) -> None:
+        """Name what each side meets or how it is profiled, just inside its edge."""
+        piece, pen = self.piece, self.pen
+        joints = [j for j in self.layout.divided.joints if piece.id in j.pieces]
+        for joint in joints:
+            other = joint.pieces[1] if joint.pieces[0] == piece.id else joint.pieces[0]
+            points = [piece.frame.from_plan(p) for p in joint.points]
+            k = joint.pieces.index(piece.id)
+            a, b = points[-2], points[-1]
+            middle = ((a[0] + b[0]) / 2, (a[1] + b[1]) / 2)
+            turn = 0.0 if middle[0] > piece.length / 2 else math.pi
+            words = f"{joint.id} to {other}"
+            if joint.kind != "seam":
+                words += f", {tidy(round(joint.angles[k], 1)):g}° to the grain"
+            spots = [pen.model(p) for p in around(pen.paper(middle), (12.0, 16.0, 20.0, 25.0, 31.0, 38.0), 16, turn)]
+            pen.label(Kind.LABEL, [words], spots, leader_to=middle, name=joint.id)
+        named: set[str] = set()
+        for ring in self.rings:
+            for a, b in sorted(ring.edges(), key=lambda e: -math.dist(e[0].at, e[1].at)):
+                profile = side_profile(self.layout.job, piece, a.side)
+                if profile == SQUARE or a.side in named or math.dist(a.at, b.at) * pen.scale < 14.0:
+                    continue
+                named.add(a.side)
+                self._edge_name(a, b, f"{side_words(a.side)}, {profile}")
+
+    def _edge_name(self, a: Vertex, b: Vertex, text: str) -> None:
+        heading = math.atan2(b.y - a.y, b.x - a.x)
+        frame = Frame(a.x, a.y, heading)
+        length = math.dist(a.at, b.at)
+        angle = (math.degrees(heading) + 90.0) % 180.0 - 90.0
+        angle = 90.0 if abs(angle + 90.0) < 1e-6 else angle
+        spots = [
+            frame.to_plan((length * share, sign * off / self.pen.scale))
+            for off, sign in ((3.0, 1.0), (4.5, 1.0), (3.2, -1.0))
+            for share in (0.5, 0.35, 0.65, 0.25, 0.75)
+        ]
+        self.pen.label(Kind.LABEL, [text], spots, angle=angle, name=a.side)
+
+    # --- caption
+
+    def _caption(self, label: str) -> None:
+        pen, piece = self.pen, self.piece
+        x0, y0, _, _ = pen.bounds()
+        y = y0 - 9.0
+        job = self.layout.job
+        pen.text(Kind.TITLE, pen.model((x0, y)), piece.id, height=TITLE, bold=True)
+        pen.text(Kind.TITLE, pen.model((x0 + 14.0, y)), f"{label}  seen from above, this face up", height=SMALL)
+        pen.ring(Kind.TITLE, open_path([pen.model((x0, y - 2.0)), pen.model((x0 + 130.0, y - 2.0))]), closed=False, width=WIDE, hard=False)
+        kg = weight_kg(job, piece.area)
+        weight = f"{kg / POUND_KG:.0f} lb" if job.job.units == "in" else f"{kg:.0f} kg"
+        size = f"{self.labels.text(piece.length)} x {self.labels.text(piece.width)} x {self.labels.fine(job.wood.thickness)}"
+        lines = [f"{piece.top}: {size}, {weight}", self._diagonals()]
+        for k, line in enumerate(lines):
+            pen.text(Kind.TITLE, pen.model((x0, y - 6.5 - 4.2 * k)), line, height=SMALL)
+
+    def _diagonals(self) -> str:
+        """Say the two check diagonals between the outermost corners."""
+        points = self._points()
+        corners = []
+        for sx, sy in ((-1, -1), (1, 1), (-1, 1), (1, -1)):
+            corners.append(max(points, key=lambda p, sx=sx, sy=sy: sx * p[0] / self.piece.length + sy * p[1] / self.piece.width))  # type: ignore[misc]
+        first, second = math.dist(corners[0], corners[1]), math.dist(corners[2], corners[3])
+        return (
+            f"check diagonals: left front to right back {self.labels.text(first)}, "
+            f"left back to right front {self.labels.text(second)}"
+        )
+
+
+def side_words(side: str) -> str:
+    """Return a side's name as printed: an outline's edges by number."""
+    return f"edge {side}" if side.isdigit() else side
+
+
+def _spread(places: Sequence[float]) -> list[float]:
+    """Return positions at least ``PITCH`` apart, in order, as near to ``places`` as can be (pool adjacent violators)."""
+    blocks: list[tuple[float, int]] = []
+    for k, p in enumerate(places):
+        blocks.append((p - k * PITCH, 1))
+        while len(blocks) > 1 and blocks[-2][0] > blocks[-1][0]:
+            (a, n), (b, m) = blocks[-2:]
+            blocks[-2:] = [((a * n + b * m) / (n + m), n + m)]
+    out: list[float] = []
+    for value, count in blocks:
+        out += [value + (len(out) + j) * PITCH for j in range(count)]
+    return out

@@ -1,0 +1,529 @@
+"""Tops divided into pieces: at corner joints, where an appliance breaks the run, and at straight seams."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
+
+from layout.cutouts import PlacedCutout, station
+from layout.faults import PlaceError
+from layout.job import Appliance, Job
+from layout.joints import CornerJoint, JointKind, NoJoint, corner_joints, joint_angle
+from layout.outline import (
+    SAME,
+    Frame,
+    Point,
+    Ring,
+    crossings,
+    difference,
+    edge_point,
+    intersection,
+    line_crossings,
+    locate,
+    split,
+)
+from layout.room import Room
+from layout.rules import SEAM_STEP
+from layout.seams import best_seams
+from layout.tops import Leg, Side, TopPlan
+from layout.units import parse_length
+
+
+@dataclass(frozen=True, slots=True)
+class Opening:
+    """An appliance in plan: the leg it stands at and its stations there (mm). ``breaks``: the run stops for it."""
+
+    kind: str
+    top: str
+    leg: Leg
+    start: float
+    end: float
+    breaks: bool
+    index: int
+
+
+@dataclass(frozen=True, slots=True)
+class Part:
+    """What is left of a top between the appliances that break it; ``sides`` are those of this part."""
+
+    top: str
+    number: int
+    ring: Ring
+    sides: dict[str, Side]
+
+
+@dataclass(frozen=True, slots=True)
+class Piece:
+    """One glued panel. ``ring`` is its outline in plan without cutouts; ``frame`` has x along its grain and the lower left
+    corner of the outline's bounding box at (0, 0), seen from above with the front lowest."""
+
+    id: str
+    top: str
+    part: int
+    ring: Ring
+    frame: Frame
+    leg: Leg
+    length: float
+    width: float
+    area: float
+    sides: dict[str, Side]
+    cutouts: tuple[PlacedCutout, ...]
+    crossing: tuple[PlacedCutout, ...]
+
+    @property
+    def own_ring(self) -> Ring:
+        """The outline in the piece's own frame."""
+        return self.ring.moved(self.frame.from_plan)
+
+    def cut_rings(self) -> list[Ring]:
+        """Return the outline as it is cut, in the piece's own frame: open where a cutout lies over a joint."""
+        rings = [self.ring]
+        for cut in self.crossing:
+            rings = [part for ring in rings for part in difference(ring, cut.ring)]
+        return [ring.moved(self.frame.from_plan).clean() for ring in rings]
+
+
+@dataclass(frozen=True, slots=True)
+class Joint:
+    """A joint between two pieces: its path in plan from back to front, and its acute angles (degrees) to their grains."""
+
+    id: str
+    kind: JointKind
+    top: str
+    pieces: tuple[str, str]
+    points: tuple[Point, ...]
+    angles: tuple[float, float]
+    corner: str | None = None
+    station: float | None = None
+    wall: str | None = None
+
+    @property
+    def length(self) -> float:
+        """Its length in mm along its path."""
+        return sum(math.dist(p, q) for p, q in zip(self.points, self.points[1:], strict=False))
+
+
+@dataclass(frozen=True, slots=True)
+class Stuck:
+    """A stretch with no allowed place for a seam, and what stood in the way; ``asked``: a seam by hand was there."""
+
+    top: str
+    ring: Ring
+    length: float
+    at: Point
+    by_hand: bool
+    undivided: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Divided:
+    """All tops divided."""
+
+    parts: tuple[Part, ...]
+    pieces: tuple[Piece, ...]
+    joints: tuple[Joint, ...]
+    openings: tuple[Opening, ...]
+    corners: tuple[tuple[str, NoJoint], ...]
+    stuck: tuple[Stuck, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class _Cut:
+    kind: JointKind
+    points: tuple[Point, ...]
+    corner: str | None = None
+    station: float | None = None
+    wall: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class _Stretch:
+    """A ring with one grain, between corner joints and breaks."""
+
+    ring: Ring
+    legs: tuple[Leg, ...]
+    part: int
+    left: tuple[Point, ...] | None
+    right: tuple[Point, ...] | None
+    undivided: bool
+
+
+def place_openings(job: Job, room: Room, tops: Iterable[TopPlan]) -> tuple[Opening, ...]:
+    """Return every appliance in plan, in file order."""
+    plans = {t.name: t for t in tops}
+    return tuple(_opening(room, plans[a.top], k, a) for k, a in enumerate(job.appliance))
+
+
+def _opening(room: Room, top: TopPlan, k: int, item: Appliance) -> Opening:
+    leg = top.leg(item.wall)
+    start = station(room, item.wall, float(item.at), item.from_)
+    end = start + float(item.width)
+    x0, _, x1, _ = top.ring.bounds(leg.frame)
+    length = leg.wall.length if leg.wall else x1
+    if start < -SAME or end > length + SAME or end <= x0 + SAME or start >= x1 - SAME:
+        raise PlaceError(("appliance", k, "at"), "an opening outside its run", "a place along the run's leg on that wall")
+    return Opening(item.kind, item.top, leg, start, end, item.breaks, k)
+
+
+def divide(job: Job, room: Room, tops: Sequence[TopPlan], cutouts: Sequence[PlacedCutout]) -> Divided:
+    """Return the pieces, joints and parts of all tops, numbered in file order, along each run left to right."""
+    openings = place_openings(job, room, tops)
+    parts: list[Part] = []
+    pieces: list[Piece] = []
+    joints: list[Joint] = []
+    corners: list[tuple[str, NoJoint]] = []
+    stuck: list[Stuck] = []
+    for top in tops:
+        here = [o for o in openings if o.top == top.name]
+        mine = [c for c in cutouts if c.top == top.name]
+        at_corners = corner_joints(job, top)
+        corners += [(top.name, j) for j in at_corners if isinstance(j, NoJoint)]
+        breaks = _in_order(top, [o for o in here if o.breaks])
+        _keep_clear(top, breaks, at_corners)
+        top_parts = _parts(top, breaks)
+        cuts: list[_Cut] = []
+        rings: list[tuple[Ring, _Stretch]] = []
+        for stretch in _stretches(top, at_corners, breaks, cuts):
+            divided, failed = _seamed(job, room, top, stretch, mine, here, cuts)
+            rings += [(ring, stretch) for ring in divided]
+            stuck += [failed] if failed else []
+        first = len(pieces)
+        for ring, stretch in rings:
+            sides = top_parts[stretch.part - 1].sides
+            pieces.append(_piece(f"P{len(pieces) + 1}", top, ring, stretch, sides, mine))
+        for cut in _ordered(cuts, pieces[first:]):
+            joint = _joint(f"J{len(joints) + 1}", top, cut, pieces[first:])
+            joints += [joint] if joint else []
+        parts += top_parts
+    return Divided(tuple(parts), tuple(pieces), tuple(joints), openings, tuple(corners), tuple(stuck))
+
+
+# --- breaks --------------------------------------------------------------------------------------------------------
+
+
+def _in_order(top: TopPlan, breaks: list[Opening]) -> list[Opening]:
+    ordered = sorted(breaks, key=lambda o: (top.legs.index(o.leg), o.start))
+    for a, b in zip(ordered, ordered[1:], strict=False):
+        if a.leg == b.leg and b.start < a.end - SAME:
+            raise PlaceError(("appliance", b.index, "at"), "an opening that overlaps another", "openings side by side")
+    return ordered
+
+
+def _keep_clear(top: TopPlan, breaks: list[Opening], joints: Sequence[CornerJoint | NoJoint | None]) -> None:
+    for opening in breaks:
+        k = top.legs.index(opening.leg)
+        for i in (k - 1, k):
+            joint = joints[i] if 0 <= i < len(joints) else None
+            if joint is None:
+                continue
+            path = joint.points if isinstance(joint, CornerJoint) else (top.corners[i].back, top.corners[i].front)
+            xs = [opening.leg.frame.from_plan(p)[0] for p in path]
+            if opening.start < max(xs) + SAME and opening.end > min(xs) - SAME:
+                raise PlaceError(
+                    ("appliance", opening.index, "at"),
+                    "an opening that reaches the corner joint",
+                    f"a place on the leg clear of the joint at corner {'/'.join(joint.walls)}",
+                )
+
+
+def cut_line(ring: Ring, leg: Leg, at: float) -> tuple[Point, Point] | None:
+    """Return where the line square to ``leg`` at station ``at`` enters the ring at the leg's back and leaves it in front."""
+    line = leg.across(at)
+    reach = line_crossings(ring, line)
+    if len(reach) < 2:
+        return None
+    k = min(range(len(reach)), key=lambda i: abs(reach[i] + leg.back))
+    if k == len(reach) - 1:
+        k -= 1
+    return (line.point(reach[k]), line.point(reach[k + 1]))
+
+
+def _break(ring: Ring, opening: Opening) -> tuple[Ring | None, Ring | None]:
+    """Return what lies left and right of an opening that breaks the run; None where nothing does."""
+    x0, _, x1, _ = ring.bounds(opening.leg.frame)
+    left: Ring | None = None
+    rest: Ring | None = ring
+    path = cut_line(ring, opening.leg, opening.start) if opening.start > x0 + SAME else None
+    if path is not None:
+        left, rest = split(ring, path, "right", "left")
+    path = cut_line(rest, opening.leg, opening.end) if rest is not None and opening.end < x1 - SAME else None
+    if path is not None and rest is not None:
+        _, rest = split(rest, path, "right", "left")
+    else:
+        rest = None
+    return left, rest
+
+
+def _parts(top: TopPlan, breaks: list[Opening]) -> list[Part]:
+    rings: list[Ring] = []
+    sides: list[dict[str, Side]] = []
+    rest: Ring | None = top.ring
+    left = top.sides.get("left")
+    for opening in breaks:
+        if rest is None:
+            break
+        before, rest = _break(rest, opening)
+        if before is not None:
+            rings.append(before)
+            stop = Side("right", "end", False, _wall(opening.leg), "appliance")
+            sides.append({**top.sides, "right": stop, **({"left": left} if left else {})})
+        left = Side("left", "end", False, _wall(opening.leg), "appliance")
+    if rest is not None:
+        rings.append(rest)
+        sides.append({**top.sides, **({"left": left} if left else {})})
+    return [Part(top.name, k + 1, ring.clean(), s) for k, (ring, s) in enumerate(zip(rings, sides, strict=True))]
+
+
+def _wall(leg: Leg) -> str | None:
+    return leg.wall.name if leg.wall else None
+
+
+# --- stretches -----------------------------------------------------------------------------------------------------
+
+
+def _stretches(
+    top: TopPlan, joints: Sequence[CornerJoint | NoJoint | None], breaks: list[Opening], cuts: list[_Cut]
+) -> list[_Stretch]:
+    """Return the rings between corner joints and breaks, left to right, noting each corner joint in ``cuts``."""
+    out: list[_Stretch] = []
+    rest = top.ring
+    legs = [top.legs[0]]
+    left: tuple[Point, ...] | None = None
+    undivided = False
+    part = 1
+    for i in range(len(top.legs)):
+        joint = joints[i] if i < len(joints) else None
+        if i < len(joints) and not isinstance(joint, CornerJoint):
+            legs.append(top.legs[i + 1])
+            undivided = undivided or isinstance(joint, NoJoint)
+            continue
+        right = None
+        ring = rest
+        if isinstance(joint, CornerJoint):
+            ring, rest = split(rest, joint.points)
+            right = joint.points
+            cuts.append(_Cut(joint.kind, joint.points, "/".join(joint.walls)))
+        remaining: Ring | None = ring
+        start = left
+        for opening in (o for o in breaks if o.leg in legs):
+            if remaining is None:
+                break
+            before, remaining = _break(remaining, opening)
+            if before is not None:
+                out.append(_Stretch(before, tuple(legs), part, start, None, undivided))
+                part += 1
+            start = None
+        if remaining is not None:
+            out.append(_Stretch(remaining, tuple(legs), part, start, right, undivided))
+        if i < len(joints):
+            legs, left, undivided = [top.legs[i + 1]], right, False
+    return out
+
+
+def _seamed(
+    job: Job,
+    room: Room,
+    top: TopPlan,
+    stretch: _Stretch,
+    cutouts: Sequence[PlacedCutout],
+    openings: Sequence[Opening],
+    cuts: list[_Cut],
+) -> tuple[list[Ring], Stuck | None]:
+    leg = stretch.legs[0]
+    x0, _, x1, _ = stretch.ring.bounds(leg.frame)
+    hand = _by_hand(job, room, top, stretch)
+    longest = float(job.shop.max_length)
+    places: Sequence[tuple[Leg, float]]
+    if hand:
+        places = hand
+    else:
+        mine = [c for c in cutouts if not _outside(c, stretch, leg)]
+        allowed = _seam_places(job, stretch, mine, openings)
+        found = best_seams(x0, x1, sorted(allowed), longest, float(job.shop.min_piece))
+        if found is None or (stretch.undivided and found):
+            return [stretch.ring], _stuck(top, stretch, x0, x1, by_hand=False)
+        places = [allowed[u] for u in found]
+    rings = [stretch.ring]
+    for on, at in places:
+        rings = _across(rings, on, at, cuts)
+    failed = None
+    for ring in rings if hand else []:
+        a, _, b, _ = ring.bounds(leg.frame)
+        if b - a > longest + 1e-6:
+            failed = _stuck(top, replace(stretch, ring=ring), a, b, by_hand=True)
+    return sorted(rings, key=lambda r: r.bounds(leg.frame)[0]), failed
+
+
+def _stuck(top: TopPlan, stretch: _Stretch, x0: float, x1: float, by_hand: bool) -> Stuck:
+    leg = stretch.legs[0]
+    at = leg.frame.to_plan(((x0 + x1) / 2, (leg.back + leg.front) / 2))
+    return Stuck(top.name, stretch.ring, x1 - x0, at, by_hand, stretch.undivided)
+
+
+def _outside(cut: PlacedCutout, stretch: _Stretch, leg: Leg) -> bool:
+    """Whether a cutout lies on another stretch."""
+    if stretch.ring.contains(cut.center):
+        return False
+    return not intersection(stretch.ring, cut.ring)
+
+
+def _by_hand(job: Job, room: Room, top: TopPlan, stretch: _Stretch) -> list[tuple[Leg, float]]:
+    """Return the seams by hand on this stretch as (leg, station), left to right; their legs get no others."""
+    out = []
+    for k, joint in enumerate(job.joint):
+        if joint.top != top.name or joint.at is None:
+            continue
+        at = float(joint.at)
+        leg = top.leg(joint.wall)
+        if joint.wall is not None:
+            at = station(room, joint.wall, at, joint.from_)
+        if leg not in stretch.legs:
+            continue
+        x0, _, x1, _ = top.ring.bounds(leg.frame)
+        if not x0 + SAME < at < x1 - SAME:
+            raise PlaceError(("joint", k, "at"), "a seam outside its top", "a station between its two ends")
+        x0, _, x1, _ = stretch.ring.bounds(leg.frame)
+        if x0 + SAME < at < x1 - SAME:
+            out.append((leg, at))
+    return sorted(out, key=lambda pair: (top.legs.index(pair[0]), pair[1]))
+
+
+def _seam_places(
+    job: Job, stretch: _Stretch, cutouts: Sequence[PlacedCutout], openings: Sequence[Opening]
+) -> dict[float, tuple[Leg, float]]:
+    """Return the allowed seam places: distance along the first leg to (leg, station)."""
+    base = stretch.legs[0]
+    units = job.job.units
+    step = float(parse_length(SEAM_STEP.text(units), units))
+    clear, beside = float(job.shop.seam_clear), float(job.shop.opening_clear)
+    blocked: list[tuple[float, float]] = []
+    for cut in cutouts:
+        x0, _, x1, _ = cut.ring.bounds(base.frame)
+        blocked.append((x0 - clear, x1 + clear))
+    for joint in (stretch.left, stretch.right):
+        if joint is not None:
+            xs = [base.frame.from_plan(p)[0] for p in joint]
+            blocked.append((min(xs) - clear, max(xs) + clear))
+    for opening in openings:
+        if not opening.breaks and opening.leg in stretch.legs:
+            shift = base.frame.from_plan(opening.leg.frame.to_plan((0.0, 0.0)))[0]
+            blocked.append((shift + opening.start - beside, shift + opening.end + beside))
+    x0, _, x1, _ = stretch.ring.bounds(base.frame)
+    out: dict[float, tuple[Leg, float]] = {}
+    for leg in stretch.legs:
+        shift = base.frame.from_plan(leg.frame.to_plan((0.0, 0.0)))[0]
+        low = x0 if leg is stretch.legs[0] else max(x0, shift)
+        high = x1 if leg is stretch.legs[-1] else min(x1, shift + leg.end)
+        for n in range(math.ceil((low - shift) / step), math.floor((high - shift) / step) + 1):
+            u = shift + n * step
+            if not any(a + 1e-6 < u < b - 1e-6 for a, b in blocked):
+                out.setdefault(u, (leg, n * step))
+    return out
+
+
+def _across(rings: list[Ring], leg: Leg, at: float, cuts: list[_Cut]) -> list[Ring]:
+    """Cut every ring that the line square to ``leg`` at ``at`` runs through, noting the cuts."""
+    out: list[Ring] = []
+    for ring in rings:
+        line = leg.across(at)
+        reach = line_crossings(ring, line)
+        paths = [
+            (line.point(a), line.point(b))
+            for a, b in zip(reach, reach[1:], strict=False)
+            if ring.contains(line.point((a + b) / 2))
+        ]
+        if leg.wall is not None:
+            path = cut_line(ring, leg, at)
+            paths = [p for p in paths if path and math.dist(p[0], path[0]) < 1e-3] or ([path] if path else [])
+        parts = [ring]
+        for path in paths:
+            k = min(range(len(parts)), key=lambda i: locate(parts[i], path[0])[2] + locate(parts[i], path[1])[2])
+            if locate(parts[k], path[0])[2] + locate(parts[k], path[1])[2] > 1e-4:
+                continue
+            parts[k : k + 1] = split(parts[k], path)
+            cuts.append(_Cut("seam", path, None, at, _wall(leg)))
+        out += parts
+    return out
+
+
+# --- pieces and joints ---------------------------------------------------------------------------------------------
+
+
+def _piece(
+    name: str, top: TopPlan, ring: Ring, stretch: _Stretch, sides: dict[str, Side], cutouts: Sequence[PlacedCutout]
+) -> Piece:
+    leg = stretch.legs[0]
+    x0, y0, x1, y1 = ring.bounds(leg.frame)
+    inside: list[PlacedCutout] = []
+    crossing: list[PlacedCutout] = []
+    area = ring.area
+    for cut in cutouts:
+        if cut.opens_front:
+            if _holds_side(ring, cut.name):
+                inside.append(cut)
+            continue
+        if _within(ring, cut.ring):
+            inside.append(cut)
+            area -= cut.ring.area
+            continue
+        shared = intersection(ring, cut.ring)
+        if shared:
+            crossing.append(cut)
+            area -= sum(r.area for r in shared)
+    x, y = leg.frame.to_plan((x0, y0))
+    return Piece(
+        id=name,
+        top=top.name,
+        part=stretch.part,
+        ring=ring,
+        frame=Frame(x, y, leg.frame.angle),
+        leg=leg,
+        length=x1 - x0,
+        width=y1 - y0,
+        area=area,
+        sides={**sides, "joint": Side("joint", "joint", False)},
+        cutouts=tuple(inside),
+        crossing=tuple(crossing),
+    )
+
+
+def _holds_side(ring: Ring, side: str) -> bool:
+    return any(v.side == side for v in ring.vertices)
+
+
+def _within(ring: Ring, hole: Ring) -> bool:
+    """Whether ``hole`` lies wholly in ``ring``: all its vertices and edge middles do, and no edges cross."""
+    return all(
+        ring.contains(edge_point(a, b, t)) for a, b in hole.edges() for t in (0.0, 0.5)
+    ) and not _boundaries_cross(ring, hole)
+
+
+def _boundaries_cross(a: Ring, b: Ring) -> bool:
+    return any(crossings(p, q, r, s) for p, q in a.edges() for r, s in b.edges())
+
+
+def _ordered(cuts: list[_Cut], pieces: Sequence[Piece]) -> list[_Cut]:
+    """Return the cuts as one meets them along the top: by the first piece they bound."""
+
+    def place(cut: _Cut) -> tuple[int, int]:
+        beside = _beside(cut, pieces)
+        return (beside[0], beside[1]) if beside else (len(pieces), 0)
+
+    return sorted(cuts, key=place)
+
+
+def _beside(cut: _Cut, pieces: Sequence[Piece]) -> tuple[int, int] | None:
+    (x0, y0), (x1, y1) = cut.points[:2]
+    middle = ((x0 + x1) / 2, (y0 + y1) / 2)
+    near = [k for k, p in enumerate(pieces) if locate(p.ring, middle)[2] < 1e-4]
+    return (near[0], near[1]) if len(near) == 2 else None
+
+
+def _joint(name: str, top: TopPlan, cut: _Cut, pieces: Sequence[Piece]) -> Joint | None:
+    beside = _beside(cut, pieces)
+    if beside is None:
+        return None
+    left, right = (pieces[k] for k in beside)
+    angles = (joint_angle(cut.points, left.leg), joint_angle(cut.points, right.leg))
+    return Joint(name, cut.kind, top.name, (left.id, right.id), cut.points, angles, cut.corner, cut.station, cut.wall)

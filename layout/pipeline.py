@@ -1,0 +1,72 @@
+"""The one way through all stages: text to job, room, tops, cutouts, pieces, support and findings."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+
+from layout.checks import Laid, check
+from layout.cutouts import place_cutouts, with_aprons
+from layout.faults import PlaceError
+from layout.findings import Finding
+from layout.job import Job
+from layout.pieces import Divided, divide
+from layout.reading import Located, load_located, located, read_located
+from layout.room import plan_room
+from layout.support import carry, place_supports
+from layout.tops import lay_tops
+from layout.units import Labels
+
+
+@dataclass(frozen=True, slots=True)
+class Layout:
+    """A job laid out: everything the report and the drawings tell."""
+
+    laid: Laid
+    findings: tuple[Finding, ...]
+
+    @property
+    def job(self) -> Job:
+        """The job."""
+        return self.laid.job
+
+    @property
+    def divided(self) -> Divided:
+        """Its pieces, joints and parts."""
+        return self.laid.divided
+
+    @property
+    def stopped(self) -> frozenset[str]:
+        """The pieces that a ``stop`` finding touches: they are not cut."""
+        return frozenset(p for f in self.findings if f.severity == "stop" for p in f.pieces)
+
+
+def lay_out(job: Job) -> Layout:
+    """Return the job laid out and checked. Raises PlaceError where something cannot be laid out at all."""
+    room = plan_room(job)
+    bare = lay_tops(job, room)
+    cutouts = place_cutouts(job, room, bare)
+    tops = tuple(with_aprons(job, top, cutouts) for top in bare)
+    divided = divide(job, room, tops, cutouts)
+    supports = place_supports(job, room, tops)
+    carried = tuple(carry(job, room, top, divided, supports) for top in tops)
+    labels = Labels(job.job.units, job.sheet.denominator, job.sheet.feet)
+    laid = Laid(job, room, tops, cutouts, divided, supports, carried, labels)
+    return Layout(laid, check(laid))
+
+
+def lay_text(text: str, name: str = "job.toml") -> Layout:
+    """Return the job in ``text`` laid out. Raises JobError with every fault, each with its place."""
+    return _lay(load_located(text, name))
+
+
+def lay_file(path: Path) -> Layout:
+    """Return the job in a file laid out. Raises JobError with every fault, each with its place."""
+    return _lay(read_located(path))
+
+
+def _lay(found: Located) -> Layout:
+    try:
+        return lay_out(found.job)
+    except PlaceError as error:
+        raise located(error, found.source) from error

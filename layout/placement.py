@@ -1,0 +1,331 @@
+"""Finding room on paper: what is drawn already, and where the next text, mark or dimension can go.
+
+All coordinates here are paper millimetres in a view's own frame (model mm times scale). A scene remembers boxes (texts
+and marks), hard lines (outlines, which no text may touch), soft lines (better not), dimension lines and extension lines.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field
+
+from layout.drawing import ARROW, SMALL, Anchor
+from layout.lettering import text_width
+from layout.outline import Point
+
+Stroke = tuple[Point, Point]
+CLEAR = 0.6
+"""Clear space (mm) kept round texts."""
+
+
+@dataclass(frozen=True, slots=True)
+class Box:
+    """A turned rectangle: centre, half its length along ``angle`` (radians), half its height."""
+
+    x: float
+    y: float
+    along: float
+    across: float
+    angle: float = 0.0
+
+    @property
+    def corners(self) -> tuple[Point, Point, Point, Point]:
+        """Its four corners."""
+        c, s = math.cos(self.angle), math.sin(self.angle)
+        ax, ay, bx, by = self.along * c, self.along * s, -self.across * s, self.across * c
+        return (
+            (self.x - ax - bx, self.y - ay - by),
+            (self.x + ax - bx, self.y + ay - by),
+            (self.x + ax + bx, self.y + ay + by),
+            (self.x - ax + bx, self.y - ay + by),
+        )
+
+    @property
+    def radius(self) -> float:
+        """The radius of the circle round it."""
+        return math.hypot(self.along, self.across)
+
+    def grown(self, by: float) -> Box:
+        """Return the box with ``by`` more on every side."""
+        return Box(self.x, self.y, self.along + by, self.across + by, self.angle)
+
+    def meets(self, other: Box) -> bool:
+        """Return whether two boxes overlap (separating axes)."""
+        dx, dy = other.x - self.x, other.y - self.y
+        if math.hypot(dx, dy) >= self.radius + other.radius:
+            return False
+        for angle in (self.angle, self.angle + math.pi / 2, other.angle, other.angle + math.pi / 2):
+            c, s = math.cos(angle), math.sin(angle)
+            reach = sum(
+                b.along * abs(math.cos(angle - b.angle)) + b.across * abs(math.sin(angle - b.angle)) for b in (self, other)
+            )
+            if abs(dx * c + dy * s) >= reach:
+                return False
+        return True
+
+    def cut_by(self, stroke: Stroke) -> bool:
+        """Return whether a stroke runs through the box."""
+        (x0, y0), (x1, y1) = stroke
+        if min(x0, x1) > self.x + self.radius or max(x0, x1) < self.x - self.radius:
+            return False
+        if min(y0, y1) > self.y + self.radius or max(y0, y1) < self.y - self.radius:
+            return False
+        c, s = math.cos(self.angle), math.sin(self.angle)
+        ax, ay = (x0 - self.x) * c + (y0 - self.y) * s, -(x0 - self.x) * s + (y0 - self.y) * c
+        bx, by = (x1 - self.x) * c + (y1 - self.y) * s, -(x1 - self.x) * s + (y1 - self.y) * c
+        low, high = 0.0, 1.0
+        for p, d, half in ((ax, bx - ax, self.along), (ay, by - ay, self.across)):
+            if abs(d) < 1e-12:
+                if abs(p) >= half:
+                    return False
+                continue
+            t0, t1 = sorted(((-half - p) / d, (half - p) / d))
+            low, high = max(low, t0), min(high, t1)
+            if low >= high:
+                return False
+        return True
+
+
+def text_box(at: Point, text: str, height: float, anchor: Anchor = "start", angle: float = 0.0, bold: bool = False) -> Box:
+    """Return the box of a text: from a little under its baseline to its capitals' top. ``angle`` in degrees."""
+    width = text_width(text, height, bold)
+    turn = math.radians(angle)
+    c, s = math.cos(turn), math.sin(turn)
+    shift = {"start": width / 2, "middle": 0.0, "end": -width / 2}[anchor]
+    low, high = -0.3 * height, 1.06 * height
+    middle = (low + high) / 2
+    return Box(at[0] + shift * c - middle * s, at[1] + shift * s + middle * c, width / 2, (high - low) / 2, turn)
+
+
+def strokes_cross(a: Stroke, b: Stroke) -> bool:
+    """Return whether two strokes cross or lie over one another by more than a touch at their ends."""
+    (ax, ay), (bx, by) = a
+    (cx, cy), (dx, dy) = b
+    if max(ax, bx) < min(cx, dx) - 1e-9 or max(cx, dx) < min(ax, bx) - 1e-9:
+        return False
+    if max(ay, by) < min(cy, dy) - 1e-9 or max(cy, dy) < min(ay, by) - 1e-9:
+        return False
+    ux, uy, vx, vy = bx - ax, by - ay, dx - cx, dy - cy
+    cross = ux * vy - uy * vx
+    la, lb = math.hypot(ux, uy), math.hypot(vx, vy)
+    if la < 1e-9 or lb < 1e-9:
+        return False
+    if abs(cross) < 1e-6 * la * lb:
+        off = ((cx - ax) * uy - (cy - ay) * ux) / la
+        if abs(off) > 0.2:
+            return False
+        s0, s1 = sorted((((cx - ax) * ux + (cy - ay) * uy) / la, ((dx - ax) * ux + (dy - ay) * uy) / la))
+        return min(la, s1) - max(0.0, s0) > 0.2
+    t = ((cx - ax) * vy - (cy - ay) * vx) / cross
+    u = ((cx - ax) * uy - (cy - ay) * ux) / cross
+    hair_a, hair_b = 0.05 / la, 0.05 / lb
+    return hair_a < t < 1 - hair_a and hair_b < u < 1 - hair_b
+
+
+@dataclass
+class Scene:
+    """What is drawn so far in one view. Filled by the view builders while they draw, and thrown away after."""
+
+    boxes: list[Box] = field(default_factory=list)
+    hard: list[Stroke] = field(default_factory=list)
+    soft: list[Stroke] = field(default_factory=list)
+    lines: list[Stroke] = field(default_factory=list)
+    extensions: list[Stroke] = field(default_factory=list)
+
+    def free(self, box: Box, clear: float = CLEAR) -> bool:
+        """Return whether a text or mark may stand there: on no text, outline or dimension line."""
+        grown = box.grown(clear)
+        return not (
+            any(grown.meets(b) for b in self.boxes)
+            or any(grown.cut_by(s) for s in self.hard)
+            or any(grown.cut_by(s) for s in self.lines)
+        )
+
+    def crossed(self, box: Box) -> int:
+        """Return how many soft and extension lines run through the box."""
+        return sum(box.cut_by(s) for s in self.soft) + 2 * sum(box.cut_by(s) for s in self.extensions)
+
+    def best(self, boxes: Iterable[Box], clear: float = CLEAR) -> int | None:
+        """Return which of the boxes, in order of liking, is free and crossed least; None if none is free."""
+        choice: tuple[float, int] | None = None
+        for k, box in enumerate(boxes):
+            if not self.free(box, clear):
+                continue
+            cost = 8.0 * self.crossed(box) + 0.15 * k
+            if choice is None or cost < choice[0]:
+                choice = (cost, k)
+            if cost <= 0.15 * k:
+                break
+        return None if choice is None else choice[1]
+
+    def stroke_cost(self, stroke: Stroke, extension: bool = False) -> float:
+        """Return what a dimension line or extension line costs there; infinite where it may not be."""
+        if any(b.cut_by(stroke) for b in self.boxes):
+            return 40.0 if extension else math.inf
+        if extension:
+            return 6.0 * sum(strokes_cross(stroke, s) for s in self.lines)
+        if any(strokes_cross(stroke, s) for s in self.lines):
+            return math.inf
+        return 4.0 * sum(strokes_cross(stroke, s) for s in self.extensions) + 6.0 * sum(
+            strokes_cross(stroke, s) for s in self.hard
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class Lane:
+    """A placed dimension line with its label: paper mm."""
+
+    line: Stroke
+    label_at: Point
+    label_angle: float
+    outside: bool
+    extensions: tuple[tuple[Point, ...], ...]
+    leader: Stroke | None = None
+
+
+GAP, OVER = 1.5, 2.5
+"""An extension line starts so far from its feature and runs so far beyond the dimension line, mm."""
+FIRST, NEXT = 10.0, 8.0
+"""The first dimension line lies so far from the outline, further ones so far apart, mm."""
+
+
+def readable(angle: float) -> float:
+    """Return a text's angle (degrees) turned so that it reads from the bottom or the right."""
+    turned = (angle + 90.0) % 180.0 - 90.0
+    return 90.0 if abs(turned + 90.0) < 1e-6 else turned
+
+
+def chain_lanes(
+    features: Sequence[Point], heading: float, offset: float, texts: Sequence[str], start: float = GAP
+) -> list[Lane]:
+    """Return the lanes of a chain through ``features`` along ``heading`` (radians), its line ``offset`` to the left of them.
+
+    ``offset`` counts from the outermost feature; negative: to the right. ``start``: where extension lines begin, from each
+    feature. A text too wide for its place is raised above its neighbours.
+    """
+    c, s = math.cos(heading), math.sin(heading)
+    side = 1.0 if offset > 0 else -1.0
+    across = [side * (-p[0] * s + p[1] * c) for p in features]
+    level = side * (max(across) + abs(offset))
+    feet = [((p[0] * c + p[1] * s) * c - level * s, (p[0] * c + p[1] * s) * s + level * c) for p in features]
+    tails = []
+    for p, foot in zip(features, feet, strict=True):
+        reach = math.dist(p, foot)
+        ux, uy = -side * s, side * c
+        begin = (p[0] + ux * min(start, reach), p[1] + uy * min(start, reach))
+        tails.append((begin, (foot[0] + ux * OVER, foot[1] + uy * OVER)))
+    angle = readable(math.degrees(heading))
+    turn = math.radians(angle)
+    nx, ny = -math.sin(turn), math.cos(turn)
+    lanes = []
+    raised = False
+    for k, text in enumerate(texts):
+        a, b = feet[k], feet[k + 1]
+        length = math.dist(a, b)
+        width = text_width(text, SMALL)
+        outside = length < 2 * ARROW + 1.0
+        middle = ((a[0] + b[0]) / 2, (a[1] + b[1]) / 2)
+        lift = 0.9
+        if width + 1.0 > length and len(texts) > 1:
+            raised = not raised
+            lift = 4.4 if raised else 8.0
+        else:
+            raised = False
+        leader = None
+        if lift > 1.0:
+            leader = (middle, (middle[0] + nx * (lift - 0.6), middle[1] + ny * (lift - 0.6)))
+        at = (middle[0] + nx * lift, middle[1] + ny * lift)
+        lanes.append(Lane((a, b), at, angle, outside, (tails[k], tails[k + 1]), leader))
+    return lanes
+
+
+def lane_box(lane: Lane, text: str) -> Box:
+    """Return the box of a lane's label."""
+    return text_box(lane.label_at, text, SMALL, "middle", lane.label_angle)
+
+
+def lanes_cost(scene: Scene, lanes: Sequence[Lane], texts: Sequence[str]) -> float:
+    """Return what placing these lanes costs; infinite where they may not lie."""
+    total = 0.0
+    boxes: list[Box] = []
+    for lane, text in zip(lanes, texts, strict=True):
+        box = lane_box(lane, text)
+        if not scene.free(box) or any(box.grown(0.3).meets(b) for b in boxes):
+            return math.inf
+        boxes.append(box)
+        total += 8.0 * scene.crossed(box)
+        line = outer_line(lane)
+        total += scene.stroke_cost(line)
+        for tail in lane.extensions:
+            if len(tail) > 1 and math.dist(tail[0], tail[1]) > 1e-6:
+                total += scene.stroke_cost((tail[0], tail[1]), extension=True)
+        if math.isinf(total):
+            return total
+    for box in boxes:
+        for lane in lanes:
+            total += 8.0 * sum(box.cut_by((t[0], t[1])) for t in lane.extensions)
+    return total
+
+
+def outer_line(lane: Lane) -> Stroke:
+    """Return the dimension line with the tails of arrows that point inwards from outside."""
+    if not lane.outside:
+        return lane.line
+    (ax, ay), (bx, by) = lane.line
+    length = math.hypot(bx - ax, by - ay) or 1.0
+    ux, uy = (bx - ax) / length * 2 * ARROW, (by - ay) / length * 2 * ARROW
+    return ((ax - ux, ay - uy), (bx + ux, by + uy))
+
+
+def keep(scene: Scene, lanes: Sequence[Lane], texts: Sequence[str]) -> None:
+    """Remember placed lanes in the scene."""
+    for lane, text in zip(lanes, texts, strict=True):
+        scene.boxes.append(lane_box(lane, text))
+        scene.lines.append(outer_line(lane))
+        scene.extensions += [(t[0], t[1]) for t in lane.extensions]
+        if lane.leader is not None:
+            scene.extensions.append(lane.leader)
+
+
+def place_chain(
+    scene: Scene,
+    features: Sequence[Point],
+    heading: float,
+    texts: Sequence[str],
+    sides: Sequence[float] = (1.0, -1.0),
+    start: float = GAP,
+    first: float = FIRST,
+    lanes: int = 9,
+) -> list[Lane]:
+    """Return the best place for a chain of dimensions: nearest lane first, on the sides in order of liking.
+
+    ``sides``: 1 for the left of ``heading``, -1 for the right. Where every lane is barred the least bad is not taken
+    silently: the chain goes one lane beyond everything drawn.
+    """
+    best: tuple[float, list[Lane]] | None = None
+    for preference, side in enumerate(sides):
+        for k in range(lanes):
+            offset = side * (first + k * NEXT)
+            found = chain_lanes(features, heading, offset, texts, start)
+            cost = lanes_cost(scene, found, texts)
+            if math.isinf(cost):
+                continue
+            cost += 5.0 * k + 18.0 * preference
+            if best is None or cost < best[0]:
+                best = (cost, found)
+            if cost <= 5.0 * k + 18.0 * preference + 1e-9:
+                break
+    if best is None:
+        far = 3 * lanes * NEXT
+        return chain_lanes(features, heading, sides[0] * (first + far), texts, start)
+    return best[1]
+
+
+def around(at: Point, distances: Sequence[float], directions: int = 16, start: float = math.pi / 4) -> list[Point]:
+    """Return points round ``at``, nearest ring first."""
+    return [
+        (at[0] + d * math.cos(start + 2 * math.pi * k / directions), at[1] + d * math.sin(start + 2 * math.pi * k / directions))
+        for d in distances
+        for k in range(directions)
+    ]

@@ -1,0 +1,444 @@
+"""The plan: the room, the tops as they lie, their joints, cutouts, supports and openings, dimensioned and marked."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Iterator, Sequence
+
+import shapely
+from shapely.geometry import LineString, Polygon
+
+from layout import region
+from layout.cutouts import PlacedCutout, station
+from layout.drawing import NARROW, SMALL, TITLE, WIDE, Dash, Kind, Text, View
+from layout.outline import Point, polygon_ring
+from layout.pen import Pen, open_path
+from layout.pieces import Piece
+from layout.pipeline import Layout
+from layout.placement import Box, Lane, around, chain_lanes, lanes_cost, readable
+from layout.room import PlacedWall
+from layout.tops import Leg, TopPlan
+
+WALL_BAND = 4.0
+"""How thick walls are drawn, mm on paper."""
+HATCH = 1.8
+"""Distance between hatch lines, mm on paper."""
+
+
+def plan_view(layout: Layout, scale: float, label: str) -> View:
+    """Return the plan at ``scale`` (paper mm per model mm), its origin the room's."""
+    pen = Pen(scale)
+    draw = _Plan(layout, pen)
+    draw.walls()
+    draw.tops()
+    draw.run_dimensions()
+    draw.box_dimensions()
+    draw.wall_dimensions()
+    draw.marks()
+    draw.notes()
+    _caption(pen, label)
+    return pen.view("plan", "PLAN", label)
+
+
+def _caption(pen: Pen, label: str) -> None:
+    x0, y0, _, _ = pen.bounds()
+    y = y0 - 9.0
+    pen.text(Kind.TITLE, pen.model((x0, y)), "PLAN", height=TITLE, bold=True)
+    pen.text(Kind.TITLE, pen.model((x0 + 22.0, y)), label, height=SMALL)
+    rule = [pen.model((x0, y - 2.0)), pen.model((x0 + 110.0, y - 2.0))]
+    pen.ring(Kind.TITLE, open_path(rule), closed=False, width=WIDE, hard=False)
+
+
+class _Plan:
+    """The plan while it is drawn."""
+
+    def __init__(self, layout: Layout, pen: Pen) -> None:
+        self.layout = layout
+        self.laid = layout.laid
+        self.labels = layout.laid.labels
+        self.pen = pen
+        self.thick = WALL_BAND / pen.scale
+
+    # --- room
+
+    def walls(self) -> None:
+        """Draw walls as hatched bands behind their face lines, windows as gaps in them, open lines in double chain."""
+        pen, room = self.pen, self.laid.room
+        bands: list[Polygon] = []
+        for wall in room.walls:
+            if wall.open:
+                ends = (wall.start, wall.end)
+                pen.strokes(Kind.WALL, [ends], name=wall.name, dash=Dash.DOUBLE_CHAIN)
+                continue
+            band = self._band(wall)
+            pen.ring(Kind.WALL, polygon_ring(band), name=wall.name)
+            pen.strokes(Kind.WALL, [(wall.start, wall.end)], width=WIDE, obstacle="hard")
+            bands.append(Polygon(band))
+        glass = []
+        for window in self.laid.job.window:
+            wall = room.wall(window.wall)
+            x0 = station(room, window.wall, float(window.at), window.from_)
+            x1 = x0 + float(window.width)
+            box = [wall.frame.to_plan(p) for p in ((x0, 0.0), (x1, 0.0), (x1, self.thick), (x0, self.thick))]
+            glass.append(Polygon(box))
+            middle = tuple(wall.frame.to_plan((x, self.thick / 2)) for x in (x0, x1))
+            pen.ring(Kind.WINDOW, polygon_ring(box), name=window.name)
+            pen.strokes(Kind.WINDOW, [(middle[0], middle[1])])
+        if bands:
+            solid = shapely.unary_union([b.buffer(0) for b in bands]).difference(shapely.unary_union(glass))
+            pen.strokes(Kind.WALL, hatch(solid, HATCH / pen.scale), obstacle="none", width=NARROW)
+
+    def _band(self, wall: PlacedWall) -> list[Point]:
+        room = self.laid.room
+        outer = wall.line.offset_right(-self.thick)
+        ends = []
+        for hand, other in (("left", room.before(wall)), ("right", room.after(wall))):
+            at = wall.start if hand == "left" else wall.end
+            square = outer.point(0.0 if hand == "left" else wall.length)
+            touching = other is not None and math.dist(other.end if hand == "left" else other.start, at) < 1.0
+            meet = other.line.offset_right(-self.thick).meets(outer) if other and touching and not other.open else None
+            ends.append(meet if meet and math.dist(meet, at) < 4 * self.thick else square)
+        return [wall.start, wall.end, ends[1], ends[0]]
+
+    # --- tops
+
+    def tops(self) -> None:
+        """Draw the tops with what lies in and below them."""
+        pen, layout = self.pen, self.layout
+        for piece in layout.divided.pieces:
+            pen.ring(Kind.PIECE, piece.ring.clean(), name=piece.id, width=WIDE)
+        for joint in layout.divided.joints:
+            pen.ring(Kind.JOINT, open_path(joint.points), closed=False, name=joint.id, width=WIDE)
+        for top, carried in zip(self.laid.tops, self.laid.carried, strict=True):
+            if top.built is None:
+                continue
+            inside = region.area_of(top.ring).buffer(-0.6 / pen.scale)
+            pen.strokes(Kind.CABINET, _strokes(carried.built.boundary.intersection(inside)), dash=Dash.DASHED, name=top.name)
+        for support in self.laid.supports:
+            pen.ring(Kind.SUPPORT, support.ring, name=support.name, dash=Dash.DASHED, hard=False)
+        for cut in self.laid.cutouts:
+            pen.ring(Kind.CUTOUT, cut.ring, name=cut.name, width=WIDE)
+            pen.strokes(Kind.CENTRE, centre_lines(cut, 3.0 / pen.scale), dash=Dash.CHAIN, name=cut.name)
+        for opening in layout.divided.openings:
+            leg = opening.leg
+            to = leg.frame.to_plan
+            if opening.breaks:
+                box = [(opening.start, leg.front), (opening.end, leg.front), (opening.end, leg.back), (opening.start, leg.back)]
+                ring = polygon_ring([to(p) for p in box])
+                pen.ring(Kind.APPLIANCE, ring, name=opening.kind, dash=Dash.DOUBLE_CHAIN)
+            else:
+                ends = [(to((x, leg.back)), to((x, leg.front))) for x in (opening.start, opening.end)]
+                pen.strokes(Kind.APPLIANCE, ends, dash=Dash.DASHED, name=opening.kind)
+
+    # --- dimensions
+
+    def _texts(self, stations: Sequence[float]) -> list[str]:
+        """Return chain members as differences of rounded positions, so that what is printed adds up."""
+        ticks = [self.labels.ticks(x - stations[0]) for x in stations]
+        return [self.labels.of_ticks(b - a) for a, b in zip(ticks, ticks[1:], strict=False)]
+
+    def run_dimensions(self) -> None:
+        """Dimension each leg of each run: features and lengths behind, front edges before, depths at the ends."""
+        for top in self.laid.tops:
+            if top.shape == "run":
+                for leg in top.legs:
+                    self._leg_behind(top, leg)
+                for leg in top.legs:
+                    self._leg_front(top, leg)
+                self._depths(top)
+
+    def _edges_of(self, top: TopPlan, side: str) -> list[tuple[float, float]]:
+        """Return the stations of a side's edges in each part of the top, left to right."""
+        leg = next(g for g in top.legs if g.wall and side.startswith(f"{g.wall.name} "))
+        out = []
+        for part in self.layout.divided.parts:
+            xs = [leg.frame.from_plan(p)[0] for a, b in part.ring.edges() if a.side == side for p in (a.at, b.at)]
+            if part.top == top.name and xs:
+                out.append((min(xs), max(xs)))
+        return sorted(out)
+
+    def _features(self, top: TopPlan, leg: Leg) -> list[float]:
+        xs = [c.station for c in self.laid.cutouts if c.top == top.name and c.leg == leg]
+        name = leg.wall.name if leg.wall else None
+        xs += [j.station for j in self.layout.divided.joints if j.top == top.name and j.station is not None and j.wall == name]
+        return xs
+
+    def _leg_behind(self, top: TopPlan, leg: Leg) -> None:
+        assert leg.wall is not None
+        spans = self._edges_of(top, f"{leg.wall.name} back")
+        if not spans:
+            return
+        heading = leg.frame.angle
+        begin = 1.5 if leg.wall.open else WALL_BAND + 2.0
+        stations = {x for span in spans for x in span} | set(self._features(top, leg))
+        stations = set(_apart(sorted(stations), self.labels.ticks))
+        inside = sorted(x for x in stations if spans[0][0] - 1e-6 <= x <= spans[-1][1] + 1e-6)
+        if len(inside) > 2:
+            points = [leg.frame.to_plan((x, leg.back)) for x in inside]
+            self.pen.chain(points, heading, self._texts(inside), start=begin, first=11.0, name=f"{top.name} stations")
+        for span in spans:
+            if len(spans) > 1 and not any(span[0] + 1e-6 < x < span[1] - 1e-6 for x in inside):
+                continue
+            points = [leg.frame.to_plan((x, leg.back)) for x in span]
+            self.pen.chain(points, heading, self._texts(span), start=begin, first=11.0, name=f"{top.name} length")
+
+    def _leg_front(self, top: TopPlan, leg: Leg) -> None:
+        assert leg.wall is not None
+        fronts = self._edges_of(top, f"{leg.wall.name} front")
+        backs = self._edges_of(top, f"{leg.wall.name} back")
+        same = {self.labels.ticks(x) for span in backs for x in span}
+        for span in fronts:
+            if all(self.labels.ticks(x) in same for x in span):
+                continue
+            points = [leg.frame.to_plan((x, leg.front)) for x in span]
+            self.pen.chain(points, leg.frame.angle, self._texts(span), sides=(-1.0,), name=f"{top.name} front")
+
+    def _depths(self, top: TopPlan) -> None:
+        first, last = top.legs[0], top.legs[-1]
+        x0 = min(x for x, _ in self._edges_of(top, f"{first.wall.name if first.wall else ''} back"))
+        self._depth(top, first, x0, (1.0, -1.0))
+        if last is not first:
+            x1 = max(x for _, x in self._edges_of(top, f"{last.wall.name if last.wall else ''} back"))
+            self._depth(top, last, x1, (-1.0, 1.0))
+        for leg in top.legs[1:-1]:
+            self._depth_inside(top, leg)
+
+    def _depth(self, top: TopPlan, leg: Leg, x: float, sides: tuple[float, float]) -> None:
+        """Dimension a leg's depth at its end; heading towards the back, so that left of it is left of the leg."""
+        points = [leg.frame.to_plan((x, y)) for y in (leg.front, leg.back)]
+        text = self.labels.text(leg.back - leg.front)
+        self.pen.chain(points, leg.frame.angle + math.pi / 2, [text], sides=sides, first=9.0, name=f"{top.name} depth")
+
+    def _depth_inside(self, top: TopPlan, leg: Leg) -> None:
+        text = self.labels.text(leg.back - leg.front)
+        for share in (0.5, 0.4, 0.6, 0.3, 0.7, 0.45, 0.55, 0.35, 0.65, 0.25, 0.75):
+            x = leg.start + (leg.end - leg.start) * share
+            points = [leg.frame.to_plan((x, y)) for y in (leg.front, leg.back)]
+            if self.inside_dimension(points, leg.frame.angle + math.pi / 2, text, f"{top.name} depth"):
+                return
+
+    def inside_dimension(self, points: Sequence[Point], heading: float, text: str, name: str) -> bool:
+        """Place a dimension between its very features, its line in the wood; return whether there was room."""
+        on_paper = [self.pen.paper(p) for p in points]
+        lanes = chain_lanes(on_paper, heading, 1e-6, [text], 0.0)
+        if math.isinf(lanes_cost(self.pen.scene, lanes, [text])):
+            return False
+        bare = [Lane(lane.line, lane.label_at, lane.label_angle, lane.outside, (), None) for lane in lanes]
+        self.pen.keep(points, heading, bare, [text], name)
+        return True
+
+    def box_dimensions(self) -> None:
+        """Dimension rectangles and outlines: extent both ways, cutout centres from the left end and the front."""
+        for top in self.laid.tops:
+            if top.shape == "run":
+                continue
+            frame = top.frame
+            x0, y0, x1, y1 = top.ring.bounds(frame)
+            cuts = [frame.from_plan(c.center) for c in self.laid.cutouts if c.top == top.name]
+            xs = _apart(sorted({x0, x1, *(p[0] for p in cuts)}), self.labels.ticks)
+            ys = _apart(sorted({y0, y1, *(p[1] for p in cuts)}), self.labels.ticks)
+            ahead, up = frame.angle, frame.angle + math.pi / 2
+            if len(xs) > 2:
+                points = [frame.to_plan((x, y1)) for x in xs]
+                self.pen.chain(points, ahead, self._texts(xs), name=f"{top.name} stations")
+            if len(ys) > 2:
+                points = [frame.to_plan((x1, y)) for y in ys]
+                self.pen.chain(points, up, self._texts(ys), sides=(-1.0, 1.0), name=f"{top.name} stations")
+            points = [frame.to_plan((x, y0)) for x in (x0, x1)]
+            self.pen.chain(points, ahead, self._texts([x0, x1]), sides=(-1.0, 1.0), name=f"{top.name} length")
+            points = [frame.to_plan((x0, y)) for y in (y0, y1)]
+            self.pen.chain(points, up, self._texts([y0, y1]), name=f"{top.name} depth")
+
+    def wall_dimensions(self) -> None:
+        """Dimension each wall as measured, and print every corner's angle."""
+        room = self.laid.room
+        for wall in room.walls:
+            noun = "open line" if wall.open else "wall"
+            text = f"{noun} {wall.name} {self.labels.text(wall.length)}"
+            start = 1.5 if wall.open else WALL_BAND + 2.0
+            self.pen.chain([wall.start, wall.end], wall.frame.angle, [text], start=start, first=11.0, name=f"wall {wall.name}")
+        for wall in room.walls:
+            after = room.after(wall)
+            if after is None:
+                continue
+            text = f"{round(wall.corner, 1):g}°"
+            outward = math.atan2(
+                math.sin(wall.frame.angle + math.pi / 2) + math.sin(after.frame.angle + math.pi / 2),
+                math.cos(wall.frame.angle + math.pi / 2) + math.cos(after.frame.angle + math.pi / 2),
+            )
+            spots = [self.pen.model(p) for p in around(self.pen.paper(wall.end), (9.0, 12.0, 16.0, 21.0, 27.0, 34.0), 12, outward)]
+            self.pen.label(Kind.LABEL, [text], spots, leader_to=wall.end, name=f"{wall.name}/{after.name}")
+
+    # --- marks
+
+    def marks(self) -> None:
+        """Set piece, joint and cutout marks, grain arrows, appliance and support names."""
+        pen = self.pen
+        for opening in self.layout.divided.openings:
+            leg = opening.leg
+            words = [opening.kind] if opening.breaks else [opening.kind, "below"]
+            spots = [
+                leg.frame.to_plan((opening.start + (opening.end - opening.start) * s, leg.front + (leg.back - leg.front) * t))
+                for t in (0.5, 0.65, 0.35, 0.8, 0.2)
+                for s in (0.5, 0.4, 0.6)
+            ]
+            pen.label(Kind.APPLIANCE, words, spots, name=opening.kind, leader_to=None)
+        for cut in self.laid.cutouts:
+            rim = cut.ring.bounds(cut.leg.frame)
+            inner = [
+                cut.leg.frame.to_plan((rim[0] + (rim[2] - rim[0]) * s, rim[1] + (rim[3] - rim[1]) * t))
+                for s, t in ((0.7, 0.25), (0.3, 0.25), (0.7, 0.75), (0.3, 0.75), (0.5, 0.3), (0.5, 0.7))
+            ]
+            spots = inner if not cut.hole else []
+            spots += [pen.model(p) for p in around(pen.paper(cut.center), (8.0, 10.0, 13.0, 17.0, 22.0, 28.0, 36.0))]
+            pen.mark("box", cut.name, spots, name=cut.name, leader_to=cut.center)
+        for joint in self.layout.divided.joints:
+            pen.mark("diamond", joint.id, list(self._joint_spots(joint.points)), name=joint.id, leader_to=_middle(joint.points))
+        for piece in self.layout.divided.pieces:
+            pen.mark("circle", piece.id, self._inside(piece), name=piece.id, leader_to=piece.frame.to_plan(self._heart(piece)))
+        for piece in self.layout.divided.pieces:
+            self._grain(piece)
+        for support in self.laid.supports:
+            at = region.inner_point(region.area_of(support.ring))
+            spots = [pen.model(p) for p in around(pen.paper(at), (5.0, 7.0, 9.0, 12.0, 16.0, 21.0))]
+            pen.label(Kind.SUPPORT, [support.name], spots, name=support.name, leader_to=at)
+
+    def _joint_spots(self, points: Sequence[Point]) -> Iterator[Point]:
+        a, b = points[0], points[-1]
+        angle = math.atan2(b[1] - a[1], b[0] - a[0])
+        for off in (0.0, 9.0, -9.0, 13.0, -13.0, 18.0, -18.0, 25.0, -25.0):
+            for share in (0.5, 0.4, 0.6, 0.3, 0.7):
+                x, y = self.pen.paper((a[0] + (b[0] - a[0]) * share, a[1] + (b[1] - a[1]) * share))
+                if off:
+                    yield self.pen.model((x - off * math.sin(angle), y + off * math.cos(angle)))
+
+    def _heart(self, piece: Piece) -> Point:
+        return piece.frame.from_plan(region.inner_point(region.area_of(piece.ring, 0.5)))
+
+    def _inside(self, piece: Piece) -> list[Point]:
+        """Return places in a piece, from its middle outwards, then round it."""
+        ring = piece.ring
+        frame = piece.frame
+        out = []
+        for v in (0.5, 0.35, 0.65, 0.22, 0.78):
+            for u in (0.5, 0.42, 0.58, 0.34, 0.66, 0.26, 0.74, 0.18, 0.82, 0.1, 0.9, 0.05, 0.95):
+                p = frame.to_plan((piece.length * u, piece.width * v))
+                if ring.contains(p):
+                    out.append(p)
+        heart = self.pen.paper(frame.to_plan(self._heart(piece)))
+        return out + [self.pen.model(p) for p in around(heart, (14.0, 20.0, 27.0, 35.0, 45.0))]
+
+    def _grain(self, piece: Piece) -> None:
+        """Draw an arrow both ways along the grain with its name."""
+        pen = self.pen
+        angle = readable(math.degrees(piece.frame.angle))
+        turn = math.radians(angle)
+        half = 8.0
+        for at in self._inside(piece):
+            x, y = pen.paper(at)
+            c, s = math.cos(turn), math.sin(turn)
+            middle = (x - 1.2 * s, y + 1.2 * c)
+            box = Box(middle[0], middle[1], half + 0.3, 2.7, turn)
+            if not pen.scene.free(box):
+                continue
+            draw_grain(pen, (x, y), turn, half, piece.id)
+            pen.scene.boxes.append(box)
+            return
+
+    def notes(self) -> None:
+        """Set overhang amounts beside their edges, window names, and the numbered flags of findings."""
+        pen = self.pen
+        for carried in self.laid.carried:
+            for over in carried.overhangs:
+                if over.amount > 0.01:
+                    self._overhang(over.top, over.side, over.amount)
+        for window in self.laid.job.window:
+            wall = self.laid.room.wall(window.wall)
+            x = station(self.laid.room, window.wall, float(window.at), window.from_) + float(window.width) / 2
+            at = wall.frame.to_plan((x, self.thick))
+            spots = [wall.frame.to_plan((x + dx / pen.scale, (WALL_BAND + dy) / pen.scale)) for dy in (3.5, 6.0) for dx in (0, -8, 8, -16, 16)]
+            pen.label(Kind.WINDOW, [window.name], spots, name=window.name, leader_to=at)
+        for number, found in enumerate(self.layout.findings, start=1):
+            if found.at is not None:
+                spots = [pen.model(p) for p in around(pen.paper(found.at), (0.0, 7.0, 10.0, 14.0, 19.0, 25.0, 32.0, 40.0, 50.0))]
+                pen.mark("triangle", str(number), spots, kind=Kind.FLAG, name=found.code, leader_to=found.at)
+
+    def _overhang(self, top: str, side: str, amount: float) -> None:
+        text = f"over {self.labels.fine(amount)}"
+        edges = []
+        for part in self.layout.divided.parts:
+            if part.top == top:
+                edges += [(a, b) for a, b in part.ring.edges() if a.side == side]
+        a, b = max(edges, key=lambda e: math.dist(e[0].at, e[1].at))
+        angle = math.atan2(b.y - a.y, b.x - a.x)
+        spots = []
+        for off in (3.4, 5.0, 7.0):
+            for share in (0.5, 0.35, 0.65, 0.25, 0.75, 0.15, 0.85):
+                x, y = self.pen.paper((a.x + (b.x - a.x) * share, a.y + (b.y - a.y) * share))
+                sag = a.bulge * math.dist(a.at, b.at) / 2 * self.pen.scale * 4 * share * (1 - share)
+                out = off + sag
+                spots.append(self.pen.model((x + out * math.sin(angle), y - out * math.cos(angle))))
+        self.pen.label(Kind.LABEL, [text], spots, angle=readable(math.degrees(angle)), name=f"{top} {side}")
+
+
+def draw_grain(pen: Pen, at: Point, turn: float, half: float, name: str) -> None:
+    """Draw a grain arrow, pointed both ways, with its word above; ``at`` in paper mm."""
+    c, s = math.cos(turn), math.sin(turn)
+    x, y = at
+    tips = [(x - half * c, y - half * s), (x + half * c, y + half * s)]
+    strokes = [(tips[0], tips[1])]
+    for tip, way in ((tips[0], 1.0), (tips[1], -1.0)):
+        for off in (0.9, -0.9):
+            strokes.append((tip, (tip[0] + way * 2.4 * c - off * s, tip[1] + way * 2.4 * s + off * c)))
+    pen.strokes(Kind.GRAIN, [(pen.model(p), pen.model(q)) for p, q in strokes], name=name, obstacle="none")
+    word = pen.model((x - 0.9 * s, y + 0.9 * c))
+    pen.items.append(Text(Kind.GRAIN, word, "grain", SMALL, "middle", math.degrees(turn), False, name))
+
+
+def centre_lines(cut: PlacedCutout, beyond: float) -> list[tuple[Point, Point]]:
+    """Return a cutout's two centre lines, a little longer than it is, square to its own turn."""
+    ring, frame = cut.ring, cut.leg.frame
+    x0, y0, x1, y1 = ring.bounds(frame)
+    x, y = frame.from_plan(cut.center)
+    to = frame.to_plan
+    return [(to((x0 - beyond, y)), to((x1 + beyond, y))), (to((x, y0 - beyond)), to((x, y1 + beyond)))]
+
+
+def hatch(area: region.Region, spacing: float) -> list[tuple[Point, Point]]:
+    """Return strokes at 45 degrees that fill ``area``, ``spacing`` apart."""
+    if area.is_empty:
+        return []
+    x0, y0, x1, y1 = area.bounds
+    step = spacing * math.sqrt(2)
+    lines = []
+    k = math.floor((y0 - x1) / step)
+    while k * step <= y1 - x0:
+        b = k * step
+        lines.append(LineString([(x0 - 1, x0 - 1 + b), (x1 + 1, x1 + 1 + b)]))
+        k += 1
+    return _strokes(shapely.MultiLineString(lines).intersection(area))
+
+
+def _strokes(lines: region.Region) -> list[tuple[Point, Point]]:
+    parts = lines.geoms if hasattr(lines, "geoms") else [lines]
+    out: list[tuple[Point, Point]] = []
+    for part in parts:
+        if part.geom_type != "LineString" or part.is_empty:
+            continue
+        points = [(c[0], c[1]) for c in part.coords]
+        out += zip(points, points[1:], strict=False)
+    return out
+
+
+def _middle(points: Sequence[Point]) -> Point:
+    a, b = points[0], points[-1]
+    return ((a[0] + b[0]) / 2, (a[1] + b[1]) / 2)
+
+
+def _apart(values: Sequence[float], ticks: Callable[[float], int]) -> list[float]:
+    """Return sorted values without those that print the same as their neighbour."""
+    out: list[float] = []
+    for value in values:
+        if not out or ticks(value - values[0]) != ticks(out[-1] - values[0]):
+            out.append(value)
+    return out

@@ -1,0 +1,212 @@
+"""A job file read: its text to a Job whose names resolve and whose defaults are set, or every fault at once."""
+
+from __future__ import annotations
+
+import copy
+from collections.abc import Iterator
+from dataclasses import dataclass
+from fractions import Fraction
+from pathlib import Path
+from typing import Any, get_args
+
+from layout import references, rules
+from layout.faults import JobError
+from layout.job import Job, top_shape
+from layout.sketch import Sketch, Table
+from layout.source import Snags, Source, located
+from layout.species import find
+from layout.syntax import MOST_BYTES, parse
+from layout.tables import Tables
+from layout.units import Length, LengthError, Unit, parse_length
+
+__all__ = ["Located", "load", "load_located", "located", "read", "read_located"]
+
+
+@dataclass(frozen=True, slots=True)
+class Later:
+    """A part of the format that this version does not lay out: a table, a key of it, or some values of the key."""
+
+    table: str
+    key: str = ""
+    values: tuple[str, ...] = ()
+
+
+NOT_YET = (
+    Later("notch"),
+    Later("species"),
+    Later("top", "inside"),
+    Later("top", "scribe"),
+    Later("top", "back", ("scribe", "follow")),
+    Later("cutout", "corner"),
+    Later("cutout", "kind", ("column",)),
+)
+"""What is refused for now; take a row out when its work is done."""
+
+
+@dataclass(frozen=True, slots=True)
+class Located:
+    """A job and the text it came from, for faults that a later stage finds."""
+
+    job: Job
+    source: Source
+
+
+def load(text: str, name: str = "job.toml") -> Job:
+    """Return the job that ``text`` states. Raises JobError with everything that is wrong with it."""
+    return load_located(text, name).job
+
+
+def read(path: Path) -> Job:
+    """Return the job in a file. Raises JobError with everything that is wrong with it."""
+    return read_located(path).job
+
+
+def read_located(path: Path) -> Located:
+    """Return the job in a file together with its text. Raises JobError with everything that is wrong with it."""
+    name = str(path)
+    return load_located(_text(path, Source(name, "")), name)
+
+
+def load_located(text: str, name: str = "job.toml") -> Located:
+    """Return the job that ``text`` states together with the text. Raises JobError with everything that is wrong."""
+    source = Source(name, text)
+    data = parse(source)
+    snags = Snags(source)
+    _refuse_later(data, snags)
+    stated = _stated_unit(data)
+    unit: Unit = stated or "in"  # a missing unit has a fault of its own; all else is still looked at
+    later = [(row.table, row.key) for row in NOT_YET if not row.values]
+    job = Tables(data, unit, snags, later).validated(_with_defaults(data, unit))
+    references.check(Sketch(data, stated, snags))
+    if job is None or snags.faults:
+        raise JobError(snags.faults)
+    return Located(job, source)
+
+
+def _text(path: Path, source: Source) -> str:
+    try:
+        if path.is_dir():
+            raise JobError([source.fault_of_file("a folder", "a job file")])
+        with path.open("rb") as file:
+            data = file.read(MOST_BYTES + 1)
+    except FileNotFoundError:
+        raise JobError([source.fault_of_file("no such file", "a job file")]) from None
+    except (OSError, ValueError) as error:  # a name with a NUL in it is a ValueError
+        reason = getattr(error, "strerror", None) or str(error)
+        raise JobError([source.fault_of_file(f"a file that cannot be read ({reason})", "a job file")]) from None
+    if len(data) > MOST_BYTES:
+        raise JobError([source.fault_of_file("more than 2 MB", "a job file of a page or two")])
+    try:
+        return data.decode("utf-8")
+    except UnicodeDecodeError as error:
+        line = data.count(b"\n", 0, error.start) + 1
+        found = f"a byte on line {line} that is not UTF-8 (0x{data[error.start]:02X})"
+        raise JobError([source.fault_of_file(found, "a text file saved as UTF-8")]) from None
+
+
+def _stated_unit(data: Table) -> Unit | None:
+    head = data.get("job")
+    units = head.get("units") if isinstance(head, dict) else None
+    return next((unit for unit in get_args(Unit) if unit == units), None)
+
+
+# --- not built yet -------------------------------------------------------------------------------------------------
+
+
+def _refuse_later(data: Table, snags: Snags) -> None:
+    """Take out of ``data`` what this version does not lay out, with a fault for each."""
+    for row in NOT_YET:
+        listed = data.get(row.table)
+        if listed is None:
+            continue
+        if not row.key:
+            snags.add((row.table,), snags.source.typed((row.table,)), _later(f"[[{row.table}]] is"))
+            del data[row.table]
+            continue
+        for at, table in enumerate(listed if isinstance(listed, list) else ()):
+            value = table.get(row.key) if isinstance(table, dict) else None
+            if value is None or (row.values and value not in row.values):
+                continue
+            what = f'{row.key} = "{value}" is' if row.values else f"{row.key} is"
+            snags.add(
+                (row.table, at, row.key), f"{row.key} = {snags.source.typed((row.table, at, row.key))}", _later(what)
+            )
+            del table[row.key]
+
+
+def _later(what: str) -> str:
+    return (
+        f"none yet: {what} part of the format, but this version does not lay it out; "
+        "leave it out for now (it belongs to a later version)"
+    )
+
+
+# --- defaults ------------------------------------------------------------------------------------------------------
+
+
+def _with_defaults(data: Table, unit: Unit) -> Table:
+    """Return a copy of the data with what the job leaves unsaid, and names as the tables of this program spell them."""
+    full = copy.deepcopy(data)
+    shop = full.setdefault("shop", {})
+    if isinstance(shop, dict):
+        _fill(shop, {key: default.text(unit) for key, default in rules.SHOP.items()})
+        _fill(shop.setdefault("web", {}), {key: default.text(unit) for key, default in rules.WEB.items()})
+    _fill(full.setdefault("sheet", {}), {"size": rules.SHEET_SIZE[unit]})
+    wood = full.get("wood")
+    if isinstance(wood, dict):
+        _respell(wood, "edge")
+        species = wood.get("species")
+        if isinstance(species, str):
+            wood["species"] = find(species) or species
+    runs = set()
+    for top in _tables(full, "top"):
+        if top_shape(top) == "run":
+            runs.add(str(top.get("name")))
+            _fill(top, {"cabinet_depth": rules.CABINET_DEPTH.text(unit)})
+            _fill(top, {"splash_thickness": rules.SPLASH_THICKNESS.text(unit)})
+    for appliance in _tables(full, "appliance"):
+        _fill(appliance, {"breaks": str(appliance.get("kind")).strip() in rules.BREAKS})
+    for cutout in _tables(full, "cutout"):
+        if "radius" not in cutout and "size" in cutout:
+            _fill(cutout, _default_radius(cutout["size"], unit))
+        if cutout.get("mount") == "apron" and str(cutout.get("top")) in runs:
+            _fill(cutout, {"setback": 0})
+        # a misspelt kind has its own fault; what hangs on the kind is then judged by the one that was meant
+        meant = references.meant_kind("cutout", cutout.get("kind"))
+        if meant is not None:
+            cutout["kind"] = meant
+    for edge in _tables(full, "edge"):
+        _respell(edge, "profile")
+        if isinstance(edge.get("side"), int) and not isinstance(edge["side"], bool):
+            edge["side"] = str(edge["side"])  # an outline's edge is a number, with quotes or without
+    return full
+
+
+def _fill(table: object, defaults: dict[str, Any]) -> None:
+    for key, value in defaults.items() if isinstance(table, dict) else ():
+        table.setdefault(key, value)  # type: ignore[attr-defined]
+
+
+def _tables(data: Table, name: str) -> Iterator[Table]:
+    listed = data.get(name)
+    yield from (table for table in (listed if isinstance(listed, list) else ()) if isinstance(table, dict))
+
+
+def _respell(table: Table, key: str) -> None:
+    """Write the name of a profile as rules.PROFILES has it."""
+    text = table.get(key)
+    if isinstance(text, str):
+        name, gap, size = text.strip().partition(" ")
+        table[key] = name.lower() + gap + size.strip()
+
+
+def _default_radius(size: object, unit: Unit) -> dict[str, Any]:
+    """Return the radius of a cutout's inside corners: the default, or half of the shorter side of a small one."""
+    try:
+        sides = [parse_length(side, unit).mm for side in size] if isinstance(size, list) else []
+    except LengthError:
+        return {}
+    if not sides or min(sides) <= 0:
+        return {}
+    usual = parse_length(rules.CUTOUT_RADIUS.text(unit), unit).mm
+    return {"radius": Length(min(usual, min(sides) / Fraction(2)))}

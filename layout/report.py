@@ -1,0 +1,165 @@
+"""report.json: what was laid out, in job units, for programs (CONTRACT section 4)."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from typing import Any
+
+from layout.findings import Finding
+from layout.outline import Point, Ring
+from layout.pieces import Joint, Part, Piece
+from layout.pipeline import Layout
+from layout.profiles import side_profile
+from layout.units import UNIT_MM
+from layout.version import VERSION
+from layout.wood import POUND_KG, weight_kg
+
+
+class _Scale:
+    """Job units for lengths and areas, six decimals, no negative zero."""
+
+    def __init__(self, units: str) -> None:
+        self.unit = float(UNIT_MM[units])
+
+    def length(self, mm: float) -> float:
+        """Return a length in job units."""
+        return tidy(mm / self.unit)
+
+    def area(self, mm2: float) -> float:
+        """Return an area in square job units."""
+        return tidy(mm2 / self.unit**2)
+
+    def point(self, p: Point) -> list[float]:
+        """Return a point in job units."""
+        return [self.length(p[0]), self.length(p[1])]
+
+    def ring(self, ring: Ring) -> list[list[float]]:
+        """Return an outline, counter-clockwise, without collinear vertices."""
+        return [[self.length(v.x), self.length(v.y), tidy(v.bulge)] for v in ring.clean().vertices]
+
+
+def tidy(value: float) -> float:
+    """Return the value to six decimals, never minus zero."""
+    return round(value, 6) + 0.0
+
+
+def report(layout: Layout, files: Iterable[tuple[str, str]] = ()) -> dict[str, Any]:
+    """Return report.json as a dict; ``files`` are (name, sha256) of what was written."""
+    laid, job = layout.laid, layout.job
+    scale = _Scale(job.job.units)
+    return {
+        "staveline": VERSION,
+        "job": {"number": job.job.number, "title": job.job.title, "units": job.job.units, "revision": job.job.revision},
+        "room": {
+            "walls": [
+                {"name": w.name, "start": scale.point(w.start), "end": scale.point(w.end), "corner": tidy(w.corner)}
+                for w in laid.room.walls
+            ],
+            "measures": [
+                {
+                    "from": m.from_,
+                    "to": m.to,
+                    "measured": scale.length(m.measured),
+                    "computed": scale.length(m.computed),
+                    "difference": scale.length(m.difference),
+                }
+                for m in laid.room.measures
+            ],
+            "closure": None if laid.room.closure is None else scale.length(laid.room.closure),
+        },
+        "tops": [_top(layout, part, scale) for part in layout.divided.parts],
+        "pieces": [_piece(layout, piece, scale) for piece in layout.divided.pieces],
+        "joints": [_joint(joint, scale) for joint in layout.divided.joints],
+        "cutouts": [
+            {
+                "name": c.name,
+                "kind": c.kind,
+                "top": c.top,
+                "piece": cutout_piece(layout.divided.pieces, c.name),
+                "center": scale.point(c.center),
+                "outline": scale.ring(c.ring),
+                "area": scale.area(c.ring.area),
+            }
+            for c in laid.cutouts
+        ],
+        "overhangs": [
+            {"top": o.top, "side": o.side, "amount": scale.length(o.amount), "supported": o.supported}
+            for carried in laid.carried
+            for o in carried.overhangs
+        ],
+        "findings": [_finding(f, scale) for f in layout.findings],
+        "files": [{"name": name, "sha256": digest} for name, digest in files],
+    }
+
+
+def cutout_piece(pieces: Sequence[Piece], name: str) -> str | None:
+    """Return the piece that holds a cutout wholly; None where it lies over a joint or outside."""
+    homes = [p.id for p in pieces if any(c.name == name for c in p.cutouts)]
+    return homes[0] if len(homes) == 1 else None
+
+
+def net_area(layout: Layout, part: Part) -> float:
+    """Return a part's area less its cutouts, mm2."""
+    return sum(p.area for p in layout.divided.pieces if p.top == part.top and p.part == part.number)
+
+
+def _top(layout: Layout, part: Part, scale: _Scale) -> dict[str, Any]:
+    ring = part.ring.clean()
+    edges = [
+        {"side": name, "profile": side_profile(layout.job, part, name), "length": scale.length(part.ring.side_length(name))}
+        for name in part.ring.sides()
+        if part.ring.side_length(name) > 1e-4
+    ]
+    return {
+        "name": part.top,
+        "part": part.number,
+        "outline": scale.ring(ring),
+        "gross_area": scale.area(ring.area),
+        "net_area": scale.area(net_area(layout, part)),
+        "edges": edges,
+    }
+
+
+def _piece(layout: Layout, piece: Piece, scale: _Scale) -> dict[str, Any]:
+    kg = weight_kg(layout.job, piece.area)
+    return {
+        "id": piece.id,
+        "top": piece.top,
+        "part": piece.part,
+        "outline": scale.ring(piece.ring),
+        "length": scale.length(piece.length),
+        "width": scale.length(piece.width),
+        "thickness": scale.length(float(layout.job.wood.thickness)),
+        "area": scale.area(piece.area),
+        "weight": tidy(kg / POUND_KG if layout.job.job.units == "in" else kg),
+        "grain": tidy(piece.leg.grain % 180.0),
+    }
+
+
+def _joint(joint: Joint, scale: _Scale) -> dict[str, Any]:
+    return {
+        "id": joint.id,
+        "kind": joint.kind,
+        "top": joint.top,
+        "pieces": list(joint.pieces),
+        "points": [scale.point(p) for p in joint.points],
+        "start": scale.point(joint.points[0]),
+        "end": scale.point(joint.points[-1]),
+        "length": scale.length(joint.length),
+        "angles": [tidy(a) for a in joint.angles],
+    }
+
+
+def _finding(f: Finding, scale: _Scale) -> dict[str, Any]:
+    remedy = f"{f.remedy}. Add to the job file:\n{f.paste}" if f.paste else f.remedy
+    return {
+        "code": f.code,
+        "severity": f.severity,
+        "subject": f.subject,
+        "message": f.message,
+        "remedy": remedy,
+        "value": None if f.value is None else scale.length(f.value),
+        "limit": None if f.limit is None else scale.length(f.limit),
+        "at": None if f.at is None else scale.point(f.at),
+    }
+

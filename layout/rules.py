@@ -1,0 +1,105 @@
+"""The rules of the trade that this tool applies: each number with its unit and source, each finding with its meaning.
+
+Numbers are the shop's to change under [shop]; what stands here holds where a job is silent. "common practice, no source"
+marks a fact of the trade for which no published figure was found; "own default" a value this project chose.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+from layout.units import Unit
+
+Severity = Literal["stop", "ask", "note"]
+
+
+@dataclass(frozen=True, slots=True)
+class Default:
+    """A default in both units, as typed in a job file, with where it comes from."""
+
+    inches: str
+    mm: str
+    source: str
+
+    def text(self, unit: Unit) -> str:
+        """Return the default as a tape string of ``unit``."""
+        return self.inches if unit == "in" else self.mm
+
+
+SHOP = {
+    "max_length": Default("168", "4200", "lumber over 14 ft is hard to come by; common practice, no source"),
+    "max_width": Default("48", "1200", "widest glued blank; own default"),
+    "min_piece": Default("24", "600", "own default"),
+    "seam_clear": Default("6", "150", "own default; no published minimum found"),
+    "opening_clear": Default("2", "50", "own default"),
+    "overhang_limit": Default("8", "200", "more than 8 in may need support; common practice, no source"),
+    "support_span": Default("24", "600", "own default"),
+    "wall_gap": Default("1/8", "3", "solid-wood back gap under a splash; common practice, no source"),
+    "tool_diameter": Default("1/2", "12", "common router bit; common practice, no source"),
+}
+WEB = {
+    "front": Default("3", "75", "own default; 3 to 3 1/2 in commonly seen, no published minimum"),
+    "back": Default("2", "50", "own default; about 3 in commonly seen for a faucet, no published minimum"),
+    "end": Default("4", "100", "own default"),
+    "between": Default("4", "100", "own default"),
+    "joint": Default("2", "50", "own default"),
+    "hole": Default("3/4", "20", "own default"),
+}
+CABINET_DEPTH = Default("24", "580", "base cabinet box; common practice, no source")
+SPLASH_THICKNESS = Default("3/4", "20", "own default")
+CUTOUT_RADIUS = Default("3/8", "10", "own default: the radius of a 1/2 in bit and a little more")
+SHORT_MITRE = Default("2", "50", "own default: covers every edge profile")
+HOLE_ACROSS = Default("2", "50", "a hole is a cutout up to this far across (CONTRACT section 2)")
+TOP_SPACING = Default("24", "600", "between tops whose place in plan is not given (CONTRACT section 2)")
+MEASURE_TOLERANCE = Default("1/4", "6", "own default: two tapes agree within this")
+SEAM_STEP = Default("1/16", "1", "seam stations are multiples of this (CONTRACT section 7)")
+BRACKET_SHORT = Default("2", "50", "a bracket ends this far short of the edge (CONTRACT section 8)")
+BRACKET_WIDTH = Default("2", "50", "own default")
+SHEET_SIZE = {"in": "ANSI B", "mm": "A3"}
+
+THICKNESS = {
+    "face grain": (Default("1 1/4", "32", "common practice, no source"), Default("2 1/2", "64", "common practice, no source")),
+    "edge grain": (Default("1", "25", "own default"), Default("6", "150", "common practice, no source")),
+    "end grain": (Default("1 1/4", "32", "own default"), Default("6", "150", "common practice, no source")),
+}  # fmt: skip
+END_GRAIN_ROOM = 1 / 8 / 48
+"""Room that end grain needs between two walls, as a share of its length: 1/8 in every 48 in; common practice, no source."""
+
+MOISTURE_PERCENT = 12.0
+"""Moisture content at which weights are stated where the job says nothing of the house (CONTRACT section 8)."""
+
+BREAKS = {"range", "refrigerator"}
+"""Appliances that break a run where the job does not say otherwise."""
+
+PROFILES = ("eased", "roundover", "bevel", "cove", "ogee", "bullnose", "square")
+"""Edge profiles; a size may follow the name, as in ``roundover 1/2``."""
+
+
+@dataclass(frozen=True, slots=True)
+class Rule:
+    """What a finding code means and how grave it is; ``ask or stop`` findings carry the graver one themselves."""
+
+    severity: Severity
+    meaning: str
+    source: str
+
+
+RULES = {
+    "overhang-unsupported": Rule("ask", "a part of the top stands farther beyond what carries it than the limit", "common practice, no source"),
+    "seam-none-possible": Rule("stop", "no place for the straight seam that the greatest length asks for", "own rule"),
+    "piece-too-long": Rule("stop", "a piece is longer than boards are to be had", "common practice, no source"),
+    "leg-too-short": Rule("stop", "a leg is too short or too unequal for the joint at its corner", "geometry of the mitre"),
+    "piece-too-wide": Rule("ask", "a piece is wider than the widest glued blank", "own default"),
+    "web-too-thin": Rule("ask", "too little wood is left between a cutout and what lies beside it", "own default; no published minimum found"),
+    "cutout-outside": Rule("stop", "a cutout is not wholly inside its top", "geometry"),
+    "cutouts-overlap": Rule("stop", "two cutouts overlap", "geometry"),
+    "tops-overlap": Rule("stop", "two tops lie over one another", "geometry"),
+    "corner-too-tight": Rule("ask", "an inside corner is tighter than the router bit", "geometry of the bit"),
+    "thickness-out-of-range": Rule("stop", "the construction is not made in this thickness", "common practice, no source"),
+    "end-grain-needs-room": Rule("ask", "end grain between two walls has too little room to swell", "common practice, no source"),
+    "measure-disagrees": Rule("ask", "a check measure differs from the walls as listed", "own default"),
+    "walls-do-not-close": Rule("ask", "the last wall does not end where the first starts", "own default"),
+    "support-not-given": Rule("ask", "an outline does not say what carries it", "own rule"),
+}  # fmt: skip
+"""Every finding code with its everyday severity."""

@@ -1,0 +1,318 @@
+"""What the tables say: pieces, cutouts, joints, overhangs, supports, openings, walls, findings, material, cautions.
+
+Words and numbers only; where they stand on paper is `sheets.py`'s affair.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from layout.findings import Finding
+from layout.job import RunTop
+from layout.pieces import Piece
+from layout.piece_view import side_words
+from layout.pipeline import Layout
+from layout.profiles import SQUARE, side_profile
+from layout.report import cutout_piece
+from layout.species import load as species_of
+from layout.wood import POUND_KG, moisture, weight_kg
+
+
+@dataclass(frozen=True, slots=True)
+class Table:
+    """A table: its title, column heads with their share of the width, and rows."""
+
+    title: str
+    heads: tuple[tuple[str, float], ...]
+    rows: tuple[tuple[str, ...], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Prose:
+    """Lines of text under a title, each a paragraph."""
+
+    title: str
+    lines: tuple[str, ...]
+
+
+Block = Table | Prose
+
+CAUTIONS = (
+    "The checks on this drawing are an aid to whoever decides. They are no engineering approval.",
+    "Appliance, sink and cooktop makers' instructions, local codes and licensed practice (gas, electricity, water) rule over this drawing.",
+    "Hold down by screws and washers in slots across the grain, so that the top can move; no adhesive but the sealant round a sink.",
+    "Air must reach the underside. Keep the room at 40 to 55 % relative humidity. Seal every site cut at once, all its faces.",
+    "A piece over 50 lb (23 kg) is lifted by two or more; carry tops on edge.",
+)
+NATURAL = "Grain, colour, sapwood and knots vary and change with light: none of it is a fault."
+
+
+def blocks(layout: Layout) -> list[Block]:
+    """Return every table and text that the job calls for, in the order a reader wants them."""
+    found: list[Block | None] = [
+        _findings(layout),
+        _pieces(layout),
+        _cutouts(layout),
+        _joints(layout),
+        _overhangs(layout),
+        _supports(layout),
+        _openings(layout),
+        _walls(layout),
+        _measures(layout),
+        _material(layout),
+        Prose("Cautions", CAUTIONS),
+    ]
+    return [b for b in found if b is not None]
+
+
+def weight_text(layout: Layout, area: float) -> str:
+    """Return a weight as printed: whole pounds or kilograms."""
+    kg = weight_kg(layout.job, area)
+    return f"{kg / POUND_KG:.0f} lb" if layout.job.job.units == "in" else f"{kg:.0f} kg"
+
+
+def _findings(layout: Layout) -> Block:
+    if not layout.findings:
+        return Prose("Findings", ("None. What the checks cannot see stays to be verified.",))
+    rows = tuple((str(n), f.severity, finding_words(f)) for n, f in enumerate(layout.findings, start=1))
+    return Table("Findings", (("", 0.06), ("for", 0.09), ("finding, and what to do", 0.85)), rows)
+
+
+def finding_words(f: Finding) -> str:
+    """Return a finding and its remedy as two sentences."""
+    remedy = f.remedy[:1].upper() + f.remedy[1:]
+    return f"{f.message[:1].upper()}{f.message[1:]}. {remedy}."
+
+
+def _profiled(layout: Layout, piece: Piece) -> str:
+    by_profile: dict[str, list[str]] = {}
+    for side in piece.ring.sides():
+        profile = side_profile(layout.job, piece, side)
+        if profile != SQUARE and piece.sides[side].kind not in ("corner", "step"):
+            by_profile.setdefault(profile, []).append(side_words(side))
+    return "; ".join(f"{', '.join(sides)}: {profile}" for profile, sides in by_profile.items()) or "none"
+
+
+def _pieces(layout: Layout) -> Block:
+    labels = layout.laid.labels
+    thick = labels.fine(layout.job.wood.thickness)
+    rows = tuple(
+        (
+            p.id,
+            p.top,
+            f"{labels.text(p.length)} x {labels.text(p.width)} x {thick}",
+            _profiled(layout, p),
+            weight_text(layout, p.area),
+        )
+        for p in layout.divided.pieces
+    )
+    heads = (("piece", 0.08), ("of", 0.16), ("size, grain first", 0.32), ("profiled edges", 0.32), ("weight", 0.12))
+    return Table("Pieces", heads, rows)
+
+
+def _cutouts(layout: Layout) -> Block | None:
+    laid, labels = layout.laid, layout.laid.labels
+    if not laid.cutouts:
+        return None
+    rows = []
+    for cut in laid.cutouts:
+        spec = layout.job.cutout[cut.index]
+        size = (
+            f"{labels.fine(cut.diameter)} dia."
+            if cut.diameter is not None
+            else f"{labels.text(cut.size[0])} x {labels.text(cut.size[1])} R {labels.fine(cut.radius)}"
+        )
+        if cut.leg.wall is not None:
+            place = f"wall {cut.leg.wall.name} {labels.text(cut.station)}, front {labels.text(cut.setback)}"
+        else:
+            x, y = next(t for t in laid.tops if t.name == cut.top).frame.from_plan(cut.center)
+            place = f"left {labels.text(x)}, front {labels.text(y)}"
+        if spec.turn:
+            place += f", turned {spec.turn:g}°"
+        known = [spec.model] if spec.model else []
+        if spec.reveal is not None:
+            known.append(_reveal(labels.fine(abs(float(spec.reveal))), float(spec.reveal)))
+        known.append(f"by {spec.proof}" if spec.proof in ("template", "spec sheet") else "HOLD: size not proven")
+        kind = f"{cut.kind}, {cut.mount}" if cut.mount else cut.kind
+        home = cutout_piece(layout.divided.pieces, cut.name) or "over a joint"
+        rows.append((cut.name, kind, home, size, place, "; ".join(known)))
+    heads = (("", 0.07), ("kind", 0.16), ("in", 0.08), ("size", 0.2), ("centre at; front side", 0.24), ("from", 0.25))
+    return Table("Cutouts", heads, tuple(rows))
+
+
+def _reveal(text: str, value: float) -> str:
+    if value == 0:
+        return "top flush with the bowl"
+    return f"top {text} over the bowl" if value > 0 else f"top {text} back from the bowl"
+
+
+def _joints(layout: Layout) -> Block | None:
+    labels = layout.laid.labels
+    if not layout.divided.joints:
+        return None
+    rows = tuple(
+        (
+            j.id,
+            j.kind,
+            f"{j.pieces[0]} and {j.pieces[1]}",
+            labels.text(j.length),
+            " and ".join(f"{a:.1f}°" for a in j.angles),
+            f"corner {j.corner}" if j.corner else _seam_place(layout, j.wall, j.station),
+        )
+        for j in layout.divided.joints
+    )
+    heads = (("", 0.07), ("kind", 0.16), ("between", 0.2), ("length", 0.16), ("to each grain", 0.21), ("at", 0.2))
+    return Table("Joints", heads, rows)
+
+
+def _seam_place(layout: Layout, wall: str | None, at: float | None) -> str:
+    text = layout.laid.labels.text(at or 0.0)
+    return f"wall {wall} {text}" if wall else f"{text} along the grain"
+
+
+def _overhangs(layout: Layout) -> Block | None:
+    labels = layout.laid.labels
+    limit = labels.fine(layout.job.shop.overhang_limit)
+    rows = tuple(
+        (o.top, side_words(o.side), labels.fine(o.amount), "within the limit" if o.amount <= float(layout.job.shop.overhang_limit) + 0.01 else "carried" if o.supported else f"NOT CARRIED past {limit}")
+        for carried in layout.laid.carried
+        for o in carried.overhangs
+        if o.amount > 0.01
+    )  # fmt: skip
+    if not rows:
+        return None
+    heads = (("top", 0.28), ("side", 0.24), ("overhang", 0.2), (f"limit {limit}", 0.28))
+    return Table("Overhangs beyond what carries them", heads, rows)
+
+
+def _supports(layout: Layout) -> Block | None:
+    laid, labels = layout.laid, layout.laid.labels
+    if not laid.supports:
+        return None
+    rows = []
+    for support in laid.supports:
+        spec = layout.job.support[support.index]
+        size = f"{labels.text(float(spec.size[0]))} x {labels.text(float(spec.size[1]))}"
+        top = next(t for t in laid.tops if t.name == support.top)
+        leg = top.leg(spec.wall)
+        x0, y0, x1, y1 = support.ring.bounds(leg.frame if spec.wall else top.frame)
+        if spec.wall:
+            place = f"wall {spec.wall} {labels.text((x0 + x1) / 2)}, front {labels.text(y0 - leg.front)}"
+        else:
+            place = f"left {labels.text((x0 + x1) / 2)}, front {labels.text((y0 + y1) / 2)}"
+        rows.append((support.name, support.kind, support.top, size, place))
+    heads = (("", 0.08), ("kind", 0.18), ("under", 0.22), ("size", 0.22), ("centre at", 0.3))
+    return Table("Supports", heads, tuple(rows))
+
+
+def _openings(layout: Layout) -> Block | None:
+    labels = layout.laid.labels
+    if not layout.divided.openings:
+        return None
+    rows = []
+    for o in layout.divided.openings:
+        spec = layout.job.appliance[o.index]
+        wall = f"wall {o.leg.wall.name} " if o.leg.wall else ""
+        what = "the run stops for it" if o.breaks else "below the top"
+        known = [spec.fit] if spec.fit else []
+        if spec.top_height:
+            known.append(f"top at {labels.fine(spec.top_height[0])} to {labels.fine(spec.top_height[1])}")
+        known.append(spec.model or "model not given")
+        rows.append((o.kind, f"{wall}{labels.text(o.start)}", labels.text(o.end - o.start), what, ", ".join(known)))
+    heads = (("opening", 0.2), ("left side at", 0.22), ("width", 0.14), ("", 0.22), ("appliance", 0.22))
+    return Table("Appliances", heads, tuple(rows))
+
+
+def _walls(layout: Layout) -> Block | None:
+    labels, room = layout.laid.labels, layout.laid.room
+    if not room.walls:
+        return None
+    rows = []
+    for k, wall in enumerate(room.walls):
+        corner = layout.job.wall[k].corner
+        last = k == len(room.walls) - 1 and not room.closed
+        how = "" if last else "by angle" if isinstance(corner, float) else "by tapes" if isinstance(corner, tuple) else "by square"
+        bow = ", ".join(f"{labels.fine(b)} at {labels.text(s)}" for s, b in wall.bow)
+        kind = "open line" if wall.open else "wall"
+        rows.append((wall.name, kind, labels.text(wall.length), "" if last else f"{wall.corner:.2f}°", how, bow))
+    heads = (("", 0.08), ("", 0.16), ("length", 0.2), ("corner to next", 0.2), ("got", 0.14), ("bow, back +", 0.22))
+    return Table("Walls as measured", heads, tuple(rows))
+
+
+def _measures(layout: Layout) -> Block | None:
+    labels, room = layout.laid.labels, layout.laid.room
+    rows = [
+        (f"{m.from_} to {m.to}", labels.text(m.measured), labels.text(m.computed), labels.fine(m.difference))
+        for m in room.measures
+    ]
+    if room.closure is not None:
+        rows.append(("closing error of the walls", "", labels.fine(room.closure), ""))
+    if not rows:
+        return None
+    heads = (("check measure", 0.4), ("taped", 0.2), ("as drawn", 0.2), ("difference", 0.2))
+    return Table("Check measures", heads, tuple(rows))
+
+
+def _material(layout: Layout) -> Block:
+    job, labels = layout.job, layout.laid.labels
+    wood, shop, field = job.wood, job.shop, job.field
+    species = species_of(wood.species)
+    finish = {"none": "no finish, left to the owner"}.get(wood.finish, f"{wood.finish} on all six faces")
+    lines = [
+        f"{species.common_name}, {wood.construction}, {labels.fine(wood.thickness)} thick, {wood.boards} boards, "
+        f"sapwood {wood.sapwood}; {finish}.",
+        f"Edges {wood.edge} where not said otherwise; sides at walls, appliances, panels and joints square.",
+        NATURAL,
+    ]
+    for k, top in enumerate(job.top):
+        lines.append(_top_line(layout, k, top.name))
+    lines.append(f"Gap between top and walls {labels.fine(shop.wall_gap)}. Weights at {moisture(job):.1f} % moisture.")
+    measured = f"Measured by {field.by or 'not said'}, {field.date or 'date not said'}; walls {field.walls or 'not said'}, cabinets {field.cabinets or 'not said'}."
+    lines.append(measured if field.walls == "finished" and field.cabinets == "set" else f"{measured} VERIFY IN FIELD.")
+    lines += _site(layout)
+    if job.job.customer or job.job.site:
+        lines.append(f"For {', '.join(part for part in (job.job.customer, job.job.site) if part)}.")
+    lines += list(job.job.notes)
+    return Prose("Material and notes", tuple(lines))
+
+
+def _top_line(layout: Layout, k: int, name: str) -> str:
+    job, labels = layout.job, layout.laid.labels
+    top = job.top[k]
+    words = []
+    if isinstance(top, RunTop):
+        made = sorted({labels.text(g.back - g.front) for g in layout.laid.tops[k].legs})
+        depths = [top.depth[w] for w in top.along] if isinstance(top.depth, dict) else [top.depth]
+        ordered = ", ".join(dict.fromkeys(labels.text(d) for d in depths))
+        off = "off the wall" if top.depth_from == "wall" else "from its own back"
+        words.append(f"ordered {ordered} deep {off}, made {', '.join(made)}")
+        words.append(_splash_words(layout, top))
+    if top.height is not None:
+        words.append(f"{labels.fine(top.height)} above the floor")
+    if top.seats:
+        words.append(f"{top.seats} seats")
+    words.append(f"on {'a solid deck' if top.below == 'solid deck' else 'a frame' if top.below == 'frame' else 'cabinets'}")
+    return f"{name}: {', '.join(w for w in words if w)}."
+
+
+def _splash_words(layout: Layout, top: RunTop) -> str:
+    labels = layout.laid.labels
+    splash = top.splash if isinstance(top.splash, dict) else {w: top.splash for w in top.along}
+    sides = [f"{labels.fine(h)} along {w}" for w, h in splash.items() if h.mm > 0]
+    return f"backsplash {', '.join(sides)}, {labels.fine(top.splash_thickness)} thick" if sides else "no backsplash"
+
+
+def _site(layout: Layout) -> list[str]:
+    site, labels = layout.job.site, layout.laid.labels
+    words = []
+    if site.humidity:
+        words.append(f"the house keeps {site.humidity[0]:g} to {site.humidity[1]:g} % relative humidity")
+    if site.temperature:
+        words.append(site.temperature.replace("F", "°F").replace("C", "°C"))
+    if site.door:
+        words.append(f"tightest door {labels.text(site.door[0])} x {labels.text(site.door[1])}")
+    if site.hall:
+        words.append(f"tightest turn {labels.text(site.hall[0])} into {labels.text(site.hall[1])}")
+    if site.ceiling:
+        words.append(f"ceiling {labels.text(site.ceiling)}")
+    return [f"Site: {', '.join(words)}."] if words else []

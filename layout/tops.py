@@ -1,0 +1,430 @@
+"""Tops as they lie in plan: runs along walls, rectangles, free outlines, each with its legs and sides.
+
+A leg is what follows one grain direction along one wall; its frame has x along the wall (left to right as one faces it)
+and y towards the back, with the wall's straight line at y = 0. Rectangles and outlines are one leg with y = 0 in front.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+from typing import Literal
+
+from layout import region
+from layout.faults import PlaceError
+from layout.job import BoxCorner, CornerCut, EndKind, Job, OutlineTop, RectTop, RunTop
+from layout.outline import (
+    CornerShape,
+    Frame,
+    Line,
+    Point,
+    Ring,
+    Vertex,
+    rectangle,
+    with_corners,
+)
+from layout.room import PlacedWall, Room
+from layout.rules import TOP_SPACING
+from layout.units import parse_length
+
+SideKind = Literal["front", "back", "end", "step", "corner", "opening", "joint"]
+STRAIGHT = 1e-7
+"""Corners within this of 180 degrees (rad) are straight on."""
+
+
+@dataclass(frozen=True, slots=True)
+class Side:
+    """One side of a top: what it is, whether it is free (exposed: profiled, and able to overhang), and its wall."""
+
+    name: str
+    kind: SideKind
+    free: bool
+    wall: str | None = None
+    end: EndKind | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Leg:
+    """A part of a top with one grain direction. ``back`` and ``front`` are y of its edges, ``start`` and ``end`` x of it."""
+
+    frame: Frame
+    back: float
+    front: float
+    start: float
+    end: float
+    wall: PlacedWall | None = None
+
+    @property
+    def grain(self) -> float:
+        """Grain direction in plan, degrees in [0, 180)."""
+        return round(math.degrees(self.frame.angle), 9) % 180.0
+
+    def line(self, y: float) -> Line:
+        """Return the line at ``y``, in the leg's direction."""
+        x0, y0 = self.frame.to_plan((0.0, y))
+        return Line(x0, y0, math.cos(self.frame.angle), math.sin(self.frame.angle))
+
+    def across(self, station: float) -> Line:
+        """Return the line square to the leg at ``station``, from back to front."""
+        x0, y0 = self.frame.to_plan((station, 0.0))
+        return Line(x0, y0, math.sin(self.frame.angle), -math.cos(self.frame.angle))
+
+
+@dataclass(frozen=True, slots=True)
+class CornerPoint:
+    """Where two legs of a run meet: back and front corner in plan, the inside angle (degrees), straight on or not."""
+
+    back: Point
+    front: Point
+    angle: float
+    straight: bool
+
+
+@dataclass(frozen=True, slots=True)
+class TopPlan:
+    """A top in plan: its ring (counter-clockwise, edges named by side), legs left to right, and the corners between."""
+
+    name: str
+    shape: Literal["run", "rectangle", "outline"]
+    index: int
+    ring: Ring
+    legs: tuple[Leg, ...]
+    corners: tuple[CornerPoint, ...]
+    sides: dict[str, Side]
+    frame: Frame
+    built: Ring | None
+    """What is built below it, before its supports; None: carried everywhere (an outline without ``support``)."""
+    crossed: bool = False
+    """The legs run into one another; the ring is then their union, and no corner can be divided."""
+
+    def leg(self, wall: str | None) -> Leg:
+        """Return the leg along ``wall``, or the only leg of a rectangle or an outline."""
+        return next(leg for leg in self.legs if wall is None or (leg.wall is not None and leg.wall.name == wall))
+
+
+def lay_tops(job: Job, room: Room) -> tuple[TopPlan, ...]:
+    """Return every top of the job in plan, in file order. Raises PlaceError where one cannot be laid out."""
+    tops: list[TopPlan] = []
+    for k, top in enumerate(job.top):
+        if isinstance(top, RunTop):
+            tops.append(_run(job, room, k, top))
+        else:
+            plan = _rectangle(job, k, top) if isinstance(top, RectTop) else _outline(job, k, top)
+            tops.append(_placed(job, plan, top, room, tops))
+    return tuple(tops)
+
+
+# --- runs ----------------------------------------------------------------------------------------------------------
+
+
+def end_kinds(room: Room, top: RunTop) -> tuple[EndKind, EndKind]:
+    """Return the kinds of a run's left and right ends, those left unsaid by the rule of CONTRACT section 7."""
+    first, last = room.wall(top.along[0]), room.wall(top.along[-1])
+    before, after = room.before(first), room.after(last)
+    left: EndKind = top.left_end or _unsaid(top.start.mm == 0, before, inside_angle(before, first) if before else 0.0)
+    at_end = top.end is None or float(top.end) == last.length
+    right: EndKind = top.right_end or _unsaid(at_end, after, inside_angle(last, after) if after else 0.0)
+    return (left, right)
+
+
+def _unsaid(at_corner: bool, neighbour: PlacedWall | None, angle: float) -> EndKind:
+    if not at_corner:
+        return "exposed"
+    if neighbour is None or (angle < 180.0 - 1e-6 and not neighbour.open):
+        return "wall"
+    return "exposed"
+
+
+def inside_angle(wall: PlacedWall, after: PlacedWall) -> float:
+    """Return the angle in the room from ``wall`` to the next one, degrees in (0, 360)."""
+    turn = math.degrees(wall.frame.angle - after.frame.angle)
+    return (180.0 - turn) % 360.0
+
+
+def run_depth(top: RunTop, wall: str) -> float:
+    """Return the depth stated for a leg, mm."""
+    return float(top.depth[wall] if isinstance(top.depth, dict) else top.depth)
+
+
+def _back_offset(job: Job, top: RunTop, wall: PlacedWall, start: float, end: float) -> float:
+    if wall.open:
+        return -float(top.back_overhang)
+    return float(job.shop.wall_gap) + wall.proudest(start, end)
+
+
+def _run(job: Job, room: Room, k: int, top: RunTop) -> TopPlan:
+    walls = [room.wall(name) for name in top.along]
+    kinds = end_kinds(room, top)
+    gap = float(job.shop.wall_gap)
+    start = float(top.start)
+    end = walls[-1].length if top.end is None else float(top.end)
+    if len(walls) == 1 and end <= start:
+        raise PlaceError(("top", k, "end"), "an end that is not right of the start", "a station beyond the run's start")
+    legs = []
+    for i, wall in enumerate(walls):
+        x0 = start if i == 0 else 0.0
+        x1 = end if i == len(walls) - 1 else wall.length
+        back = _back_offset(job, top, wall, x0, x1)
+        depth = run_depth(top, wall.name) + (back if top.depth_from == "top back" else 0.0)
+        if depth <= back:
+            raise PlaceError(("top", k, "depth"), "a depth that leaves no wood before the wall", "a deeper top")
+        legs.append(Leg(wall.frame, -back, -depth, x0, x1, wall))
+    ends = (
+        _end_line(room, legs[0], "left", kinds[0], start, gap),
+        _end_line(room, legs[-1], "right", kinds[1], end, gap),
+    )
+    corners = tuple(_corner(a, b) for a, b in zip(legs, legs[1:], strict=False))
+    ring, marks, crossed = _run_ring(legs, corners, ends, ("top", k))
+    shapes = {
+        marks[name]: (corner_shape(name, cut), name)
+        for name, cut in top.corners.items()
+        if _exposed(("top", k, "corners", name), kinds, name)
+    }
+    ring = _cornered(ring, shapes, ("top", k, "corners"))
+    built = [replace(leg, back=0.0, front=-float(top.cabinet_depth)) for leg in legs]
+    over = (float(top.left_overhang), float(top.right_overhang))
+    built_ends = (
+        legs[0].across(start + over[0]) if kinds[0] == "exposed" else ends[0],
+        legs[-1].across(end - over[1]) if kinds[1] == "exposed" else ends[1],
+    )
+    built_corners = tuple(_corner(a, b) for a, b in zip(built, built[1:], strict=False))
+    below, _, _ = _run_ring(built, built_corners, built_ends, ("top", k))
+    return TopPlan(top.name, "run", k, ring, tuple(legs), corners, _run_sides(legs, kinds), Frame(), below, crossed)
+
+
+def _end_line(room: Room, leg: Leg, hand: Literal["left", "right"], kind: EndKind, station: float, gap: float) -> Line:
+    wall = leg.wall
+    assert wall is not None
+    if kind != "wall":
+        return leg.across(station)
+    at_corner = station == 0.0 if hand == "left" else station == wall.length
+    neighbour = (room.before(wall) if hand == "left" else room.after(wall)) if at_corner else None
+    if neighbour is not None and not neighbour.open:
+        reach = abs(leg.front) * 1.5
+        span = (neighbour.length - reach, neighbour.length) if hand == "left" else (0.0, reach)
+        line = neighbour.line.offset_right(gap + neighbour.proudest(*span))
+        if line.meets(leg.line(leg.back)) is not None:
+            return line
+    return leg.across(station + (gap if hand == "left" else -gap))
+
+
+def _corner(a: Leg, b: Leg) -> CornerPoint:
+    assert a.wall is not None and b.wall is not None
+    angle = inside_angle(a.wall, b.wall)
+    if abs(math.remainder(a.frame.angle - b.frame.angle, 2 * math.pi)) < STRAIGHT:
+        return CornerPoint(a.frame.to_plan((a.end, a.back)), a.frame.to_plan((a.end, a.front)), 180.0, True)
+    back, front = a.line(a.back).meets(b.line(b.back)), a.line(a.front).meets(b.line(b.front))
+    assert back is not None and front is not None
+    return CornerPoint(back, front, angle, False)
+
+
+def _run_ring(
+    legs: list[Leg], corners: tuple[CornerPoint, ...], ends: tuple[Line, Line], path: tuple[str | int, ...]
+) -> tuple[Ring, dict[BoxCorner, int], bool]:
+    """Return the ring, which vertex is which end corner, and whether the legs run into one another."""
+    first, last = legs[0], legs[-1]
+    met = [e.meets(g.line(y)) for e, g in zip(ends, (first, last), strict=True) for y in (g.front, g.back)]
+    if any(p is None for p in met):
+        raise PlaceError(path, "an end that lies along its own wall", "an end that crosses the wall: say left_end, right_end")
+    front_left, back_left, front_right, back_right = (p for p in met if p is not None)
+    names = [leg.wall.name for leg in legs if leg.wall is not None]
+    v = [Vertex(*front_left, 0.0, f"{names[0]} front")]
+    for i, corner in enumerate(corners):
+        if corner.straight:
+            v.append(Vertex(*corner.front, 0.0, f"{names[i]}/{names[i + 1]} step"))
+            v.append(Vertex(*legs[i + 1].frame.to_plan((0.0, legs[i + 1].front)), 0.0, f"{names[i + 1]} front"))
+        else:
+            v.append(Vertex(*corner.front, 0.0, f"{names[i + 1]} front"))
+    marks: dict[BoxCorner, int] = {"front left": 0, "front right": len(v)}
+    v.append(Vertex(*front_right, 0.0, "right"))
+    marks["back right"] = len(v)
+    v.append(Vertex(*back_right, 0.0, f"{names[-1]} back"))
+    for i in reversed(range(len(corners))):
+        corner = corners[i]
+        if corner.straight:
+            v.append(Vertex(*legs[i + 1].frame.to_plan((0.0, legs[i + 1].back)), 0.0, f"{names[i]}/{names[i + 1]} back step"))
+        v.append(Vertex(*corner.back, 0.0, f"{names[i]} back"))
+    marks["back left"] = len(v)
+    v.append(Vertex(*back_left, 0.0, "left"))
+    ring = Ring(tuple(v))
+    if region.is_simple(ring) and ring.area > 0:
+        return ring, marks, False
+    return _union_ring(legs, corners, ends, names, path), marks, True
+
+
+def _union_ring(
+    legs: list[Leg], corners: tuple[CornerPoint, ...], ends: tuple[Line, Line], names: list[str], path: tuple[str | int, ...]
+) -> Ring:
+    """Return the outline that the legs make together where their mitres cannot be drawn; edges keep their names."""
+    quads = []
+    for i, leg in enumerate(legs):
+        x0 = leg.start if i else leg.frame.from_plan(ends[0].meets(leg.line(leg.back)) or (0, 0))[0]
+        x1 = leg.end if i < len(legs) - 1 else leg.frame.from_plan(ends[1].meets(leg.line(leg.back)) or (0, 0))[0]
+        if x1 <= x0:
+            raise PlaceError(path, f"a leg along {names[i]} with no length", "a run that is longer along that wall")
+        sides = (f"{names[i]} front", "right", f"{names[i]} back", "left")
+        quads.append(rectangle(x0, leg.front, x1, leg.back, sides).moved(leg.frame.to_plan))
+    shapes = region.polygons(region.union(region.area_of(q) for q in quads))
+    if len(shapes) != 1:
+        raise PlaceError(path, "legs that do not meet", "consecutive walls whose legs touch")
+    points = list(shapes[0].exterior.coords)[:-1]
+    if not shapes[0].exterior.is_ccw:
+        points.reverse()
+    out = []
+    for p, q in zip(points, points[1:] + points[:1], strict=True):
+        middle = ((p[0] + q[0]) / 2, (p[1] + q[1]) / 2)
+        name = min(
+            ((a.side, _gap(a, b, middle)) for quad in quads for a, b in quad.edges()), key=lambda pair: pair[1]
+        )[0]
+        out.append(Vertex(p[0], p[1], 0.0, name))
+    return Ring(tuple(out)).clean()
+
+
+def _gap(a: Vertex, b: Vertex, p: Point) -> float:
+    dx, dy = b.x - a.x, b.y - a.y
+    t = min(max(((p[0] - a.x) * dx + (p[1] - a.y) * dy) / (dx * dx + dy * dy), 0.0), 1.0)
+    return math.dist((a.x + dx * t, a.y + dy * t), p)
+
+
+def _run_sides(legs: list[Leg], kinds: tuple[EndKind, EndKind]) -> dict[str, Side]:
+    sides: list[Side] = []
+    names = [leg.wall.name for leg in legs if leg.wall is not None]
+    for leg, name in zip(legs, names, strict=True):
+        sides.append(Side(f"{name} front", "front", True, name))
+        sides.append(Side(f"{name} back", "back", leg.wall is not None and leg.wall.open, name))
+    for a, b in zip(names, names[1:], strict=False):
+        sides += [Side(f"{a}/{b} step", "step", True), Side(f"{a}/{b} back step", "step", False)]
+    sides.append(Side("left", "end", kinds[0] == "exposed", names[0], kinds[0]))
+    sides.append(Side("right", "end", kinds[1] == "exposed", names[-1], kinds[1]))
+    return {s.name: s for s in sides + _corner_sides()}
+
+
+def _corner_sides() -> list[Side]:
+    names: tuple[BoxCorner, ...] = ("front left", "front right", "back left", "back right")
+    return [Side(name, "corner", True) for name in names]
+
+
+def _exposed(path: tuple[str | int, ...], kinds: tuple[EndKind, EndKind], name: BoxCorner) -> bool:
+    kind = kinds[0] if name.endswith("left") else kinds[1]
+    if kind != "exposed":
+        raise PlaceError(path, f"a corner at an end of kind {kind}", "a corner at an exposed end")
+    return True
+
+
+def corner_shape(name: BoxCorner, cut: CornerCut) -> CornerShape:
+    """Return a box corner's cut; walking counter-clockwise the end comes before front left and back right corners."""
+    if cut.radius is not None:
+        return CornerShape(radius=float(cut.radius))
+    assert cut.clip is not None
+    along, end = (float(c) for c in (cut.clip if isinstance(cut.clip, tuple) else (cut.clip, cut.clip)))
+    if name in ("front left", "back right"):
+        return CornerShape(before=end, after=along)
+    return CornerShape(before=along, after=end)
+
+
+def _cornered(ring: Ring, shapes: dict[int, tuple[CornerShape, str]], path: tuple[str | int, ...]) -> Ring:
+    if not shapes:
+        return ring
+    try:
+        return with_corners(ring, shapes)
+    except ValueError as error:
+        raise PlaceError(path, str(error), "corners that fit the sides they lie on") from error
+
+
+# --- rectangles and outlines ---------------------------------------------------------------------------------------
+
+
+def _rectangle(job: Job, k: int, top: RectTop) -> TopPlan:
+    over = top.overhang
+    left, right, front, back = (float(o) for o in (over.left, over.right, over.front, over.back))
+    if top.size is not None:
+        width, depth = (float(s) for s in top.size)
+    else:
+        assert top.base is not None
+        width, depth = float(top.base[0]) + left + right, float(top.base[1]) + front + back
+    if left + right >= width or front + back >= depth:
+        raise PlaceError(("top", k, "overhang"), "overhangs that leave nothing to stand on", "less than the size")
+    ring = rectangle(0.0, 0.0, width, depth, ("front", "right", "back", "left"))
+    marks: dict[BoxCorner, int] = {"front left": 0, "front right": 1, "back right": 2, "back left": 3}
+    shapes = {marks[name]: (corner_shape(name, cut), name) for name, cut in top.corners.items()}
+    ring = _cornered(ring, shapes, ("top", k, "corners"))
+    sides = [
+        Side("front", "front", True),
+        Side("back", "back", True),
+        Side("left", "end", True, None, "exposed"),
+        Side("right", "end", True, None, "exposed"),
+        *_corner_sides(),
+    ]
+    built = rectangle(left, front, width - right, depth - back)
+    frame = Frame(0.0, 0.0, math.radians(top.turn))
+    leg = Leg(frame, depth, 0.0, 0.0, width)
+    return TopPlan(top.name, "rectangle", k, ring, (leg,), (), {s.name: s for s in sides}, frame, built)
+
+
+def _outline(job: Job, k: int, top: OutlineTop) -> TopPlan:
+    points = [(float(x), float(y)) for x, y in top.outline]
+    v = []
+    for i, p in enumerate(points):
+        q = points[(i + 1) % len(points)]
+        rise = float(top.rise.get(str(i + 1), 0) or 0.0)
+        # outward is right of a counter-clockwise edge, and so is a positive bulge; tan(sweep / 4) = rise / half the chord
+        v.append(Vertex(*p, 2.0 * rise / math.dist(p, q), str(i + 1)))
+    ring = Ring(tuple(v))
+    if not region.is_simple(ring):
+        raise PlaceError(("top", k, "rise"), "an arc that runs through another edge", "rises that keep the edges apart")
+    shapes: dict[int, tuple[CornerShape, str]] = {}
+    for number, cut in top.corners.items():
+        if cut.radius is not None:
+            shape = CornerShape(radius=float(cut.radius))
+        else:
+            clip = cut.clip if isinstance(cut.clip, tuple) else (cut.clip, cut.clip)
+            before, after = (float(c) for c in clip if c is not None)
+            shape = CornerShape(before=before, after=after)
+        shapes[int(number) - 1] = (shape, f"corner {number}")
+    ring = _cornered(ring, shapes, ("top", k, "corners"))
+    grain = math.radians(top.grain)
+    turn = Frame(0.0, 0.0, math.radians(top.turn))
+    sides = [_outline_side(str(i + 1), points[i], points[(i + 1) % len(points)], grain) for i in range(len(points))]
+    sides += [Side(f"corner {i + 1}", "corner", True) for i in range(len(points))]
+    grain_frame = Frame(0.0, 0.0, turn.angle + grain)
+    x0, y0, x1, y1 = ring.bounds(Frame(0.0, 0.0, grain))
+    built = None
+    if top.support is not None:
+        built = Ring(tuple(Vertex(float(x), float(y)) for x, y in top.support))
+    leg = Leg(grain_frame, y1, y0, x0, x1)
+    return TopPlan(top.name, "outline", k, ring, (leg,), (), {s.name: s for s in sides}, turn, built)
+
+
+def _outline_side(name: str, p: Point, q: Point, grain: float) -> Side:
+    """An edge mostly across the grain is an end; of the others the one that looks towards -y of the grain is a front."""
+    heading = math.atan2(q[1] - p[1], q[0] - p[0]) - grain
+    if abs(math.sin(heading)) > math.sqrt(0.5):
+        return Side(name, "end", True, None, "exposed")
+    return Side(name, "front" if math.cos(heading) > 0 else "back", True)
+
+
+def _placed(job: Job, plan: TopPlan, top: RectTop | OutlineTop, room: Room, before: list[TopPlan]) -> TopPlan:
+    """Return the top moved to its place: ``at``, else right of all before it with its back level with theirs."""
+    turned = Frame(0.0, 0.0, plan.frame.angle)
+    if top.at is not None:
+        at = (float(top.at[0]), float(top.at[1]))
+    else:
+        at = _beside(job, plan.ring.moved(turned.to_plan), room, before)
+    frame = Frame(at[0], at[1], plan.frame.angle)
+    leg = plan.legs[0]
+    moved = replace(leg, frame=Frame(at[0], at[1], leg.frame.angle))
+    built = None if plan.built is None else plan.built.moved(frame.to_plan)
+    return replace(plan, ring=plan.ring.moved(frame.to_plan), legs=(moved,), frame=frame, built=built)
+
+
+def _beside(job: Job, ring: Ring, room: Room, before: Iterable[TopPlan]) -> Point:
+    points = [p for w in room.walls for p in (w.start, w.end)]
+    for top in before:
+        x0, y0, x1, y1 = top.ring.bounds()
+        points += [(x0, y0), (x1, y1)]
+    if not points:
+        return (0.0, 0.0)
+    clear = float(parse_length(TOP_SPACING.text(job.job.units), job.job.units))
+    x0, _, _, y1 = ring.bounds()
+    return (max(x for x, _ in points) + clear - x0, max(y for _, y in points) - y1)

@@ -1,0 +1,194 @@
+"""A piece as DXF for the machine: its contours at 1:1 in its own frame, seen from above, and a note. Nothing else.
+
+R2000, since that is the first with a unit in its header and every reader has it.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from typing import assert_never
+
+from ezdxf.layouts.layout import Modelspace
+
+from layout.job import CutLayer, Job
+from layout.lettering import text_width
+from layout.outline import Point, Ring, Vertex, arc_of, circle, crossings, edge_point, rectangle
+from layout.pieces import Piece
+from layout.units import Labels
+from layout.writers.dxf_file import (
+    Bounds,
+    as_circle,
+    document_bytes,
+    in_unit,
+    new_document,
+    set_extents,
+    text_code,
+    tidy,
+    without_specks,
+    xyb,
+)
+
+_TALLEST = 10.0
+"""The note's lettering, mm, where there is room."""
+_PITCH = 1.6
+_SPOTS = 12
+"""The note is tried at so many places along and across the piece."""
+
+
+@dataclass(frozen=True, slots=True)
+class _Contour:
+    """A closed cut: the layer it goes on by its own name, and its ring in the piece's frame, mm."""
+
+    layer: CutLayer
+    ring: Ring
+
+
+def cut_dxf(piece: Piece, job: Job) -> bytes:
+    """Return a piece's cut file. Raises ValueError where a cutout over a joint leaves its outline in several parts."""
+    rings = piece.cut_rings()
+    if len(rings) != 1:
+        raise ValueError(f"piece {piece.id} is cut in {len(rings)} outlines; one is needed")
+    unit = job.job.units
+    outline = rings[0]
+    x0, y0, _, _ = outline.bounds()
+
+    def corner_at_zero(p: Point) -> Point:
+        return (p[0] - x0, p[1] - y0)
+
+    def own(p: Point) -> Point:
+        return corner_at_zero(piece.frame.from_plan(p))
+
+    contours = [_Contour("CUT_OUTLINE", outline.moved(corner_at_zero))]
+    for cut in piece.cutouts:
+        if cut.opens_front:
+            continue  # part of the outline
+        round_one = cut.diameter is not None
+        ring = circle(*own(cut.center), cut.diameter / 2.0) if cut.diameter is not None else cut.ring.moved(own)
+        contours.append(_Contour("DRILL" if round_one and cut.kind == "hole" else "CUT_INSIDE", ring))
+    drawn = [_Contour(c.layer, _at_most_half_circles(without_specks(c.ring))) for c in _once(contours)]
+    doc = new_document("R2000", unit)
+    doc.layers.remove("Defpoints")
+    names = {layer: job.cut.layers.get(layer, layer) for layer in (*(c.layer for c in drawn), "NOTE")}
+    for name in dict.fromkeys(names.values()):
+        doc.layers.add(name, color=7, linetype="Continuous")
+    model = doc.modelspace()
+    for contour in drawn:
+        _put(model, in_unit(contour.ring, unit), names[contour.layer], job)
+    box = drawn[0].ring.bounds()
+    lines = _note(piece, job, box)
+    at, height = _note_place(lines, [c.ring for c in drawn], box)
+    for k, line in enumerate(lines):
+        y = at[1] + _PITCH * height * (len(lines) - 1 - k)
+        place = (tidy(at[0], unit), tidy(y, unit))
+        text = model.add_text(line, height=tidy(height, unit), dxfattribs={"layer": names["NOTE"]})
+        text.set_placement(place)
+    set_extents(model, (0.0, 0.0, tidy(box[2], unit), tidy(box[3], unit)))
+    return document_bytes(doc)
+
+
+# --- contours --------------------------------------------------------------------------------------------------------
+
+
+def _once(contours: Sequence[_Contour]) -> Iterator[_Contour]:
+    """Yield each contour once: a machine would cut a second one in the same place again."""
+    seen: set[frozenset[tuple[float, float]]] = set()
+    for contour in contours:
+        edges = list(contour.ring.edges())
+        points = [edge_point(a, b, t) for a, b in edges for t in (0.0, 0.5)]
+        key = frozenset((round(x, 3), round(y, 3)) for x, y in points)
+        if key not in seen:
+            seen.add(key)
+            yield contour
+
+
+def _at_most_half_circles(ring: Ring) -> Ring:
+    """Return the ring with its larger arcs in two, which more readers have right."""
+    out: list[Vertex] = []
+    for a, b in ring.edges():
+        if abs(a.bulge) <= 1.0 + 1e-9:
+            out.append(a)
+            continue
+        half = math.tan(math.atan(a.bulge) / 2.0)
+        out += [Vertex(a.x, a.y, half, a.side), Vertex(*edge_point(a, b, 0.5), half, a.side)]
+    return Ring(tuple(out))
+
+
+def _put(model: Modelspace, ring: Ring, layer: str, job: Job) -> None:
+    """Add a contour, its ring being in job units."""
+    look = {"layer": layer}
+    round_one = as_circle(ring)
+    if round_one is not None:
+        (x, y), radius = round_one
+        model.add_circle((round(x, 12) + 0.0, round(y, 12) + 0.0), round(radius, 12), dxfattribs=look)
+        return
+    match job.cut.contours:
+        case "polylines":
+            model.add_lwpolyline(xyb(ring), format="xyb", close=True, dxfattribs=look)
+        case "lines and arcs":
+            for a, b in ring.edges():
+                arc = arc_of(a, b)
+                if arc is None:
+                    model.add_line(a.at, b.at, dxfattribs=look)
+                    continue
+                start, end = _angle(arc.cx, arc.cy, a.at), _angle(arc.cx, arc.cy, b.at)
+                if arc.sweep < 0:  # an ARC is always counter-clockwise
+                    start, end = end, start
+                model.add_arc((arc.cx + 0.0, arc.cy + 0.0), arc.radius, start, end, dxfattribs=look)
+        case _:
+            assert_never(job.cut.contours)
+
+
+def _angle(cx: float, cy: float, p: Point) -> float:
+    """Return the direction from a centre to a point, degrees in [0, 360)."""
+    angle = math.degrees(math.atan2(p[1] - cy, p[0] - cx)) % 360.0
+    # a hair below zero comes out of % as 360
+    return angle if angle < 360.0 else 0.0
+
+
+# --- note ------------------------------------------------------------------------------------------------------------
+
+
+def _note(piece: Piece, job: Job, box: Bounds) -> list[str]:
+    """Return the lines of the note: a reader that ignores the unit can be caught by the overall size."""
+    unit = job.job.units
+    labels = Labels(unit, job.sheet.denominator, job.sheet.feet)
+    mark = "" if unit == "in" else " MM"
+    revision = f" REV {job.job.revision}" if job.job.revision else ""
+    lines = [
+        piece.id,
+        f"JOB {job.job.number}{revision}",
+        f"OVERALL {labels.text(box[2] - box[0])} X {labels.text(box[3] - box[1])}{mark}",
+        f"THICKNESS {labels.text(job.wood.thickness)}{mark}",
+        f"UNIT: {'INCH' if unit == 'in' else 'MM'}",
+        "SEEN FROM ABOVE",
+    ]
+    return [text_code(line).encode("ascii", "replace").decode("ascii") for line in lines]
+
+
+def _note_place(lines: Sequence[str], rings: Sequence[Ring], box: Bounds) -> tuple[Point, float]:
+    """Return where the note's lowest line starts, and its height: on wood and clear of all cuts where that can be."""
+    _, _, long, wide = box
+    widest = max(text_width(line, 1.0) for line in lines)
+    tall = _PITCH * (len(lines) - 1) + 1.0
+    height = min(_TALLEST, long / (widest + 2.0), wide / (tall + 2.0))
+    for _ in range(3):
+        for k in range(_SPOTS):
+            for j in range(_SPOTS):
+                x = (long - (widest + 2.0) * height) * k / (_SPOTS - 1)
+                y = (wide - (tall + 2.0) * height) * (1.0 - j / (_SPOTS - 1))
+                clear = rectangle(x, y, x + (widest + 2.0) * height, y + (tall + 2.0) * height)
+                if _on_wood(clear, rings):
+                    return (x + height, y + height), height
+        height /= 1.5
+    return (height, height), height
+
+
+def _on_wood(clear: Ring, rings: Sequence[Ring]) -> bool:
+    x, y = clear.vertices[0].at
+    middle = ((x + clear.vertices[2].x) / 2.0, (y + clear.vertices[2].y) / 2.0)
+    outline, *holes = rings
+    if not outline.contains(middle) or any(hole.contains(middle) for hole in holes):
+        return False
+    return not any(crossings(a, b, c, d) for ring in rings for a, b in ring.edges() for c, d in clear.edges())

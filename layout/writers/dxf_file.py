@@ -1,0 +1,116 @@
+"""What the DXF writers share: a document without a clock in it, its bytes, texts, and what a ring is drawn of.
+
+ezdxf stamps times and random ids on a document, orders one section by hash, and reads the user's ezdxf.ini; here all of
+that is held still, so that the same job gives the same bytes.
+"""
+
+from __future__ import annotations
+
+import io
+import math
+import re
+from collections.abc import Iterator
+from contextlib import contextmanager
+from typing import Literal
+
+from ezdxf import units as dxf_units
+from ezdxf._options import options
+from ezdxf.document import Drawing as Document
+from ezdxf.filemanagement import new
+from ezdxf.layouts.layout import Layout
+
+from layout.outline import Point, Ring, Vertex
+from layout.units import UNIT_MM, Unit
+
+Bounds = tuple[float, float, float, float]
+SHORTEST = 0.01
+"""An edge shorter than this (mm) is not drawn: machines stumble over it."""
+
+
+@contextmanager
+def _held_still() -> Iterator[None]:
+    before = options.write_fixed_meta_data_for_testing
+    options.write_fixed_meta_data_for_testing = True
+    try:
+        yield
+    finally:
+        options.write_fixed_meta_data_for_testing = before
+
+
+def new_document(version: Literal["R2000", "R2010"], unit: Unit) -> Document:
+    """Return an empty document whose header says the unit, twice and in agreement."""
+    with _held_still():
+        doc = new(version, units=dxf_units.IN if unit == "in" else dxf_units.MM)
+    doc.header["$MEASUREMENT"] = 0 if unit == "in" else 1
+    doc.header["$LUNITS"] = 2
+    return doc
+
+
+def document_bytes(doc: Document) -> bytes:
+    """Return the document as an ASCII-format DXF file, the same for the same content."""
+    # before ezdxf adds them in the order of a set
+    for name in sorted(doc.entitydb.dxf_types_in_use()):
+        doc.classes.add_class(name)
+    stream = io.StringIO()
+    with _held_still():
+        doc.write(stream)
+    return doc.encode(stream.getvalue())
+
+
+def set_extents(layout: Layout, bounds: Bounds) -> None:
+    """Say what a layout takes; of the model, the header says it too."""
+    x0, y0, x1, y1 = bounds
+    layout.reset_extents((x0, y0, 0.0), (x1, y1, 0.0))
+    layout.reset_limits((x0, y0), (x1, y1))
+
+
+def tidy(mm: float, unit: Unit) -> float:
+    """Return ``mm`` in job units without rounding noise or minus zero. Raises ValueError where it is not finite."""
+    if not math.isfinite(mm):
+        raise ValueError(f"a drawing cannot hold the number {mm}")
+    return round(mm / float(UNIT_MM[unit]), 12) + 0.0
+
+
+_SIGNS = str.maketrans({"^": "^ ", "°": "%%d", "±": "%%p", "⌀": "%%c", "″": '"', "′": "'"})
+
+
+def text_code(text: str) -> str:
+    """Return ``text`` as a TEXT or ATTRIB holds it: carets and doubled per cents have a meaning there.
+
+    Signs that a code stands for become ASCII, since not every reader sees that the file is UTF-8.
+    """
+    if re.search("%[%°±⌀]", text):
+        text = text.replace("%", "%%%")
+    return text.translate(_SIGNS)
+
+
+# --- rings -----------------------------------------------------------------------------------------------------------
+
+
+def without_specks(ring: Ring, closed: bool = True) -> Ring:
+    """Return the ring without edges too short to draw."""
+    edges = list(ring.edges())
+    kept = [a for a, b in edges if math.dist(a.at, b.at) > SHORTEST]
+    if not closed and (not kept or kept[-1] is not edges[-1][0]):
+        kept.append(edges[-1][0])
+    return Ring(tuple(kept))
+
+
+def as_circle(ring: Ring) -> tuple[Point, float] | None:
+    """Return (centre, radius) of a ring that is two half circles: readers lose a closed polyline of two vertices."""
+    if len(ring.vertices) != 2:
+        return None
+    a, b = ring.vertices
+    if abs(abs(a.bulge) - 1.0) > 1e-9 or abs(b.bulge - a.bulge) > 1e-9:
+        return None
+    return ((a.x + b.x) / 2.0, (a.y + b.y) / 2.0), math.dist(a.at, b.at) / 2.0
+
+
+def xyb(ring: Ring) -> list[tuple[float, float, float]]:
+    """Return the vertices as a polyline takes them: x, y, bulge."""
+    return [(v.x, v.y, v.bulge + 0.0) for v in ring.vertices]
+
+
+def in_unit(ring: Ring, unit: Unit) -> Ring:
+    """Return a ring in job units; bulges need no unit."""
+    return Ring(tuple(Vertex(tidy(v.x, unit), tidy(v.y, unit), v.bulge, v.side) for v in ring.vertices))

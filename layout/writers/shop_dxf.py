@@ -1,0 +1,439 @@
+"""The shop drawing as DXF: views at 1:1 in model space, sheets with viewports to scale in paper space.
+
+R2010, and only entities that every reader has: LINE, ARC, CIRCLE, LWPOLYLINE, TEXT, SOLID for what is filled, and
+DIMENSION with its text given and its picture drawn, so that no reader has to compute either.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+from typing import Any, assert_never
+
+from ezdxf.document import Drawing as Document
+from ezdxf.entities import Dimension as DimensionEntity
+from ezdxf.enums import TextEntityAlignment
+from ezdxf.layouts.base import BaseLayout
+from ezdxf.layouts.layout import Paperspace
+from ezdxf.lldxf.const import VALID_DXF_LINEWEIGHTS
+from ezdxf.math.triangulation import mapbox_earcut_2d
+
+from layout.drawing import (
+    ARROW,
+    DASHES,
+    NARROW,
+    SMALL,
+    Circle,
+    Dash,
+    Dimension,
+    Drawing,
+    Item,
+    Kind,
+    Lines,
+    Path,
+    Sheet,
+    Text,
+    View,
+)
+from layout.lettering import text_width
+from layout.outline import Point, Ring, arc_of, circle
+from layout.units import UNIT_MM, Unit
+from layout.version import VERSION
+from layout.writers.dxf_file import (
+    Bounds,
+    as_circle,
+    document_bytes,
+    in_unit,
+    new_document,
+    set_extents,
+    text_code,
+    tidy,
+    without_specks,
+    xyb,
+)
+from layout.writers.svg import arrow_heads, dimension_line
+
+FILL, VIEWPORT = "FILL", "VIEWPORT"
+"""Layers beside those of the kinds: areas filled black or grey, and the borders of viewports, which do not plot."""
+LETTERING = {False: ("LETTERING", "arial.ttf"), True: ("LETTERING_BOLD", "arialbd.ttf")}
+"""Text styles, plain and bold: name and font file, the face that the SVG names; a reader without it takes its own."""
+TITLE_BLOCK = "TITLE_BLOCK"
+_ALIGN = {
+    "start": TextEntityAlignment.LEFT,
+    "middle": TextEntityAlignment.CENTER,
+    "end": TextEntityAlignment.RIGHT,
+}
+_COLORS = {"black": 7, "grey": 254}
+_APART = 500.0
+"""Clear space between views in model space, mm."""
+_ROUND = 1.0
+"""A viewport shows so much more than its view takes all round, paper mm, so that it cuts no line's width."""
+_ZOOM_LOCKED = 0x8000 | 0x4000
+_FLAT = 0.02
+"""How far (mm on paper) the chords of a filled area may stray from its arcs; its outline keeps them."""
+
+
+def shop_dxf(drawing: Drawing) -> bytes:
+    """Return the whole drawing as one DXF file. Raises ValueError where a number of the model is not finite."""
+    unit = drawing.units
+    doc = new_document("R2010", unit)
+    _prepare(doc, drawing)
+    model = doc.modelspace()
+    shown: list[Bounds] = []
+    first: View | None = None
+    shifts: dict[tuple[int, int], Point] = {}
+    for s, sheet in enumerate(drawing.sheets):
+        for v, view in enumerate(sheet.views):
+            first = first or view
+            shifts[s, v] = shift = _free_place(view, shown, unit)
+            x0, y0, x1, y1 = view.bounds
+            shown.append((x0 + shift[0], y0 + shift[1], x1 + shift[0], y1 + shift[1]))
+            _put_all(_Space(doc, model, unit, shift, 1.0 / view.scale, _dimstyle(doc, view.scale, unit)), view.items)
+    whole = _in_unit(_around(shown), unit)
+    set_extents(model, whole)
+    doc.set_modelspace_vport(max(whole[3] - whole[1], 1.0), ((whole[0] + whole[2]) / 2, (whole[1] + whole[3]) / 2))
+    # a reader that ignores the style table draws every dimension in the header's style: the first view's
+    doc.dimstyles.get(_dimstyle(doc, first.scale if first else 1.0, unit)).copy_to_header(doc)
+    fields = _define_title_block(doc, drawing, unit)
+    for s, sheet in enumerate(drawing.sheets):
+        page = _page(doc, sheet, s, unit)
+        for v, view in enumerate(sheet.views):
+            _show(page, view, shifts[s, v], unit)
+        space = _Space(doc, page, unit, (0.0, 0.0), 1.0, _dimstyle(doc, 1.0, unit))
+        for group in sheet.groups:
+            _put_all(space, group.items)
+        if sheet.fields:
+            page.add_blockref(TITLE_BLOCK, (0.0, 0.0), dxfattribs={"layer": Kind.TITLE.name}).add_auto_attribs(
+                {fields[name]: text_code(text) for name, text in sheet.fields.items()}
+            )
+    return document_bytes(doc)
+
+
+# --- tables ----------------------------------------------------------------------------------------------------------
+
+
+def _prepare(doc: Document, drawing: Drawing) -> None:
+    mm = float(UNIT_MM[drawing.units])
+    doc.header["$LASTSAVEDBY"] = f"staveline {VERSION}"
+    doc.header["$LWDISPLAY"] = 1
+    # dash lengths are paper lengths times each entity's own scale, so a viewport must not scale them once more
+    doc.header["$PSLTSCALE"] = 0
+    for kind in Kind:
+        doc.layers.add(kind.name, color=7, linetype="Continuous")
+    doc.layers.add(FILL, color=7, linetype="Continuous")
+    doc.layers.add(VIEWPORT, color=9, linetype="Continuous").dxf.plot = 0
+    for name, font in LETTERING.values():
+        doc.styles.add(name, font=font)
+    for dash, lengths in DASHES.items():
+        if lengths:
+            signed = [tidy(length, drawing.units) * (-1 if k % 2 else 1) for k, length in enumerate(lengths)]
+            described = f"{dash.value}, {' '.join(f'{length:g}' for length in lengths)} mm"
+            doc.linetypes.add(_linetype(dash), [sum(lengths) / mm, *signed], description=described)
+
+
+def _linetype(dash: Dash) -> str:
+    return dash.name if DASHES[dash] else "Continuous"
+
+
+def _lineweight(width: float) -> int:
+    """Return the width in hundredths of a mm, from the list that DXF has."""
+    return min(VALID_DXF_LINEWEIGHTS, key=lambda weight: abs(weight - 100.0 * width))
+
+
+def _dimstyle(doc: Document, scale: float, unit: Unit) -> str:
+    """Return the name of the dimension style for a scale; sizes are those of the paper in model units."""
+    name = f"SHOP_{1.0 / scale:g}"
+    if name in doc.dimstyles:
+        return name
+
+    def size(mm: float) -> float:
+        return tidy(mm / scale, unit)
+
+    style = doc.dimstyles.new(name)
+    d = style.dxf
+    d.dimscale = d.dimlfac = 1.0
+    d.dimtxt, d.dimasz, d.dimgap = size(SMALL), size(ARROW), size(1.0)
+    d.dimexo, d.dimexe, d.dimdli, d.dimcen = size(1.5), size(2.5), size(8.0), 0.0
+    d.dimtad, d.dimjust, d.dimtih, d.dimtoh, d.dimtix, d.dimtofl, d.dimtmove = 1, 0, 0, 0, 1, 1, 2
+    d.dimblk, d.dimtsz, d.dimsah = "", 0.0, 0
+    d.dimtxsty = LETTERING[False][0]
+    # plain decimals, whatever the unit: a reader that computes a text after all must not stack a fraction
+    d.dimlunit, d.dimdec, d.dimzin, d.dimdsep, d.dimrnd, d.dimpost = 2, 4 if unit == "in" else 1, 8, ord("."), 0.0, ""
+    d.dimlwd = d.dimlwe = _lineweight(NARROW)
+    return name
+
+
+# --- model space and sheets ------------------------------------------------------------------------------------------
+
+
+def _free_place(view: View, taken: Sequence[Bounds], unit: Unit) -> Point:
+    """Return how far a view is moved in model space: not at all the first, the others below all before them."""
+    if not taken:
+        return (0.0, 0.0)
+    left, bottom = taken[0][0], min(b[1] for b in taken)
+    mm = float(UNIT_MM[unit])
+    x, y = left - view.bounds[0], bottom - _APART - view.bounds[3]
+    # by whole units, so that coordinates stay as round as they were
+    return (math.floor(x / mm) * mm, math.floor(y / mm) * mm)
+
+
+def _around(all_bounds: Sequence[Bounds]) -> Bounds:
+    if not all_bounds:
+        return (0.0, 0.0, 0.0, 0.0)
+    x0, y0, x1, y1 = zip(*all_bounds, strict=True)
+    return (min(x0), min(y0), max(x1), max(y1))
+
+
+def _in_unit(bounds: Bounds, unit: Unit) -> Bounds:
+    x0, y0, x1, y1 = bounds
+    return (tidy(x0, unit), tidy(y0, unit), tidy(x1, unit), tidy(y1, unit))
+
+
+def _page(doc: Document, sheet: Sheet, index: int, unit: Unit) -> Paperspace:
+    name = f"Sheet {sheet.number}"
+    if index == 0:
+        doc.layouts.rename("Layout1", name)
+    page = doc.paperspace(name) if index == 0 else doc.new_layout(name)
+    width, height = tidy(sheet.width, unit), tidy(sheet.height, unit)
+    page.page_setup(
+        size=(width, height),
+        units="inch" if unit == "in" else "mm",
+        name=sheet.size.replace(" ", "_"),
+        device="none_device",
+    )
+    set_extents(page, (0.0, 0.0, width, height))
+    page.dxf.layout_flags = 0  # as $PSLTSCALE
+    main = page.main_viewport()
+    if main is not None:
+        main.dxf.layer = VIEWPORT
+        main.dxf.center, main.dxf.view_center_point = (width / 2, height / 2), (width / 2, height / 2)
+    return page
+
+
+def _show(page: Paperspace, view: View, shift: Point, unit: Unit) -> None:
+    """Add the viewport that shows a view at its scale where the sheet has it."""
+    x0, y0, x1, y1 = view.bounds
+    across, up = (x1 - x0) + 2 * _ROUND / view.scale, (y1 - y0) + 2 * _ROUND / view.scale
+    x, y = (x0 + x1) / 2, (y0 + y1) / 2
+    viewport = page.add_viewport(
+        center=(tidy(view.at[0] + view.scale * x, unit), tidy(view.at[1] + view.scale * y, unit)),
+        size=(tidy(across * view.scale, unit), tidy(up * view.scale, unit)),
+        view_center_point=(tidy(x + shift[0], unit), tidy(y + shift[1], unit)),
+        view_height=tidy(up, unit),
+        status=len(page.viewports()) + 1,
+        dxfattribs={"layer": VIEWPORT},
+    )
+    viewport.dxf.flags = _ZOOM_LOCKED
+
+
+def _define_title_block(doc: Document, drawing: Drawing, unit: Unit) -> dict[str, str]:
+    """Define the block that carries the title block's fields as data, unseen; return field name to tag.
+
+    What is seen of a title block are the sheet's own lines and texts.
+    """
+    tags: dict[str, str] = {}
+    for sheet in drawing.sheets:
+        for name in sheet.fields:
+            if name not in tags:
+                tag = re.sub(r"[^A-Z0-9]+", "_", name.upper()).strip("_") or "FIELD"
+                tags[name] = tag if tag not in tags.values() else f"{tag}_{len(tags) + 1}"
+    if tags:
+        block = doc.blocks.new(TITLE_BLOCK)
+        for k, (name, tag) in enumerate(tags.items()):
+            at = (tidy(SMALL, unit), tidy(SMALL * (1.0 + 1.6 * k), unit))
+            attribs = {"prompt": text_code(name), "style": LETTERING[False][0], "layer": Kind.TITLE.name}
+            block.add_attdef(tag, at, height=tidy(SMALL, unit), dxfattribs=attribs).is_invisible = True
+    return tags
+
+
+# --- items -----------------------------------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True)
+class _Space:
+    """Where items go: ``shift`` (mm) is added to their points, ``paper`` is model mm to a mm of paper."""
+
+    doc: Document
+    layout: BaseLayout
+    unit: Unit
+    shift: Point
+    paper: float
+    dimstyle: str
+
+    def point(self, p: Point) -> Point:
+        """Return a point in job units."""
+        return (tidy(p[0] + self.shift[0], self.unit), tidy(p[1] + self.shift[1], self.unit))
+
+    def size(self, paper_mm: float) -> float:
+        """Return a paper length in job units of this space."""
+        return tidy(paper_mm * self.paper, self.unit)
+
+    def ring(self, ring: Ring) -> Ring:
+        """Return a ring in job units."""
+        return in_unit(ring.moved(lambda p: (p[0] + self.shift[0], p[1] + self.shift[1])), self.unit)
+
+    def stroke(self, kind: Kind, width: float, dash: Dash) -> dict[str, Any]:
+        """Return what a line looks like; dashes are as long on paper as in the model at its scale."""
+        look: dict[str, Any] = {"layer": kind.name, "lineweight": _lineweight(width)}
+        if DASHES[dash]:
+            look |= {"linetype": _linetype(dash), "ltscale": self.paper}
+        return look
+
+
+def _put_all(space: _Space, items: Sequence[Item]) -> None:
+    for item in items:
+        _put(space, item)
+
+
+def _put(space: _Space, item: Item) -> None:
+    match item:
+        case Path():
+            _path(space, item)
+        case Lines():
+            look = space.stroke(item.kind, item.width, item.dash)
+            for a, b in item.strokes:
+                _line(space, a, b, look)
+        case Circle():
+            radius = item.radius * space.paper if item.paper else item.radius
+            _fill(space, circle(*item.centre, radius), item.fill)
+            space.layout.add_circle(
+                space.point(item.centre),
+                tidy(radius, space.unit),
+                dxfattribs=space.stroke(item.kind, item.width, item.dash),
+            )
+        case Text():
+            _text(space, item)
+        case Dimension():
+            _dimension(space, item)
+        case _:
+            assert_never(item)
+
+
+def _line(space: _Space, a: Point, b: Point, look: dict[str, Any]) -> None:
+    start, end = space.point(a), space.point(b)
+    if start != end:
+        space.layout.add_line(start, end, dxfattribs=look)
+
+
+def _path(space: _Space, item: Path) -> None:
+    look = space.stroke(item.kind, item.width, item.dash)
+    if item.closed:
+        _fill(space, item.ring, item.fill)
+    ring = space.ring(without_specks(item.ring, item.closed))
+    round_one = as_circle(ring) if item.closed else None
+    if round_one is not None:
+        space.layout.add_circle(*round_one, dxfattribs=look)
+    elif len(ring.vertices) == 2 and not item.closed:
+        (a, b), arc = ring.vertices, arc_of(*ring.vertices)
+        if arc is None:
+            space.layout.add_line(a.at, b.at, dxfattribs=look)
+        else:
+            ends = [math.degrees(arc.start) % 360.0, math.degrees(arc.start + arc.sweep) % 360.0]
+            start, end = ends if arc.sweep > 0 else reversed(ends)
+            space.layout.add_arc((arc.cx, arc.cy), arc.radius, start, end, dxfattribs=look)
+    elif len(ring.vertices) > 1:
+        polyline = space.layout.add_lwpolyline(xyb(ring), format="xyb", close=item.closed, dxfattribs=look)
+        # dashes run on round corners
+        polyline.dxf.flags |= 128 if DASHES[item.dash] else 0
+
+
+def _fill(space: _Space, ring: Ring, fill: str) -> None:
+    """Fill a ring with triangles. White is left out: on a dark screen it would hide the white lines on it."""
+    if fill not in _COLORS or len(ring.vertices) < 2:
+        return
+    points = ring.flattened(_FLAT * space.paper)
+    look = {"layer": FILL, "color": _COLORS[fill]}
+    for corners in mapbox_earcut_2d(points):
+        _solid(space.layout, [space.point((c.x, c.y)) for c in corners], look)
+
+
+def _solid(layout: BaseLayout, corners: Sequence[Point], look: dict[str, Any]) -> None:
+    # a SOLID has four corners; the last one twice makes a triangle
+    layout.add_solid([*corners, corners[-1]], dxfattribs=look)
+
+
+def _text(space: _Space, item: Text, layout: BaseLayout | None = None) -> None:
+    if not item.text:
+        return
+    look = {"layer": item.kind.name, "style": LETTERING[item.bold][0]}
+    text = (layout or space.layout).add_text(
+        text_code(item.text), height=space.size(item.height), rotation=item.angle % 360.0, dxfattribs=look
+    )
+    text.set_placement(space.point(item.at), align=_ALIGN[item.anchor])
+
+
+# --- dimensions ------------------------------------------------------------------------------------------------------
+
+
+def _dimension(space: _Space, item: Dimension) -> None:
+    """Add a dimension with its text and the picture it has on the sheet; other programs may draw their own."""
+    label = item.label
+    (ax, ay), (bx, by) = item.line
+    angle = math.degrees(math.atan2(by - ay, bx - ax)) % 180.0 if item.line[0] != item.line[1] else label.angle % 180.0
+    override = space.layout.add_linear_dim(
+        base=space.point(item.line[1]),
+        p1=space.point(item.features[0]),
+        p2=space.point(item.features[1]),
+        angle=angle,
+        text=_override_code(label.text),
+        text_rotation=label.angle if _differ(label.angle, angle) else None,
+        dimstyle=space.dimstyle,
+        override=dict(_own_style(space, item)),
+        dxfattribs={"layer": item.kind.name, "lineweight": _lineweight(NARROW)},
+    )
+    entity = override.dimension
+    entity.dxf.text_midpoint = space.point(_middle(space, label))
+    entity.set_flag_state(DimensionEntity.USER_LOCATION_OVERRIDE, state=True, name="dimtype")
+    entity.dxf.actual_measurement = tidy(item.value, space.unit)
+    override.commit()
+    block = space.doc.blocks.new_anonymous_block(type_char="D")
+    entity.dxf.geometry = block.name
+    scale = 1.0 / space.paper
+    look = space.stroke(item.kind, NARROW, Dash.SOLID)
+    inside = _Space(space.doc, block, space.unit, space.shift, space.paper, space.dimstyle)
+    for points in (*dimension_line(item, scale), *item.extensions):
+        for p, q in pairwise(points):
+            _line(inside, p, q, look)
+    for head in arrow_heads(item, scale):
+        _solid(block, [space.point(p) for p in head], {"layer": item.kind.name})
+    _text(inside, label)
+
+
+def _override_code(text: str) -> str:
+    """Return ``text`` as a dimension holds it, where backslashes and braces are codes as well."""
+    return re.sub(r"([\\{}])", r"\\\1", text_code(text))
+
+
+def _differ(angle: float, other: float) -> bool:
+    """Whether two directions of a text are not the same line."""
+    return abs(math.remainder(angle - other, 180.0)) > 0.01
+
+
+def _middle(space: _Space, label: Text) -> Point:
+    """Return the middle of a label, model mm: a dimension's text hangs on it."""
+    turn = math.radians(label.angle)
+    half = text_width(label.text, label.height, label.bold) / 2.0
+    along = {"start": half, "middle": 0.0, "end": -half}[label.anchor] * space.paper
+    up = label.height / 2.0 * space.paper
+    return (
+        label.at[0] + along * math.cos(turn) - up * math.sin(turn),
+        label.at[1] + along * math.sin(turn) + up * math.cos(turn),
+    )
+
+
+def _own_style(space: _Space, item: Dimension) -> Iterator[tuple[str, Any]]:
+    """Yield where a dimension departs from its style, for readers that draw it themselves."""
+    if item.label.height != SMALL:
+        yield "dimtxt", space.size(item.label.height)
+    first, second = item.features
+    drawn = {0 if math.dist(e[0], first) <= math.dist(e[0], second) else 1 for e in item.extensions if e}
+    for k, name in enumerate(("dimse1", "dimse2")):
+        if k not in drawn:
+            yield name, 1
+    if item.arrows != (True, True):
+        yield "dimsah", 1
+        for name, wanted in zip(("dimblk1", "dimblk2"), item.arrows, strict=True):
+            yield name, "" if wanted else "NONE"

@@ -1,0 +1,247 @@
+"""A sheet as SVG: one page in paper mm, every arc an arc, every text a text.
+
+The y axis is turned over here, in one place. svgwrite has no types and is no longer developed, so nothing of it shows
+outside this module; it is imported where it is used, since reading a job needs no writer.
+"""
+
+from __future__ import annotations
+
+import math
+import xml.etree.ElementTree as ET
+from dataclasses import dataclass
+from typing import Any, assert_never
+
+from layout.drawing import ARROW, DASHES, NARROW, Circle, Dash, Dimension, Drawing, Item, Lines, Path, Sheet, Text, View
+from layout.lettering import CAP_HEIGHT
+from layout.outline import Point, Ring
+from layout.version import VERSION
+
+FONTS = "Arial, Helvetica, 'DejaVu Sans', sans-serif"
+BLACK = "#000"
+_FILLS = {"none": "none", "white": "#fff", "black": BLACK, "grey": "#d0d0d0"}
+_INKSCAPE = "http://www.inkscape.org/namespaces/inkscape"
+_OWN = "urn:staveline"
+"""The namespace of the job's facts in <metadata>, which SVG leaves to each program."""
+TAIL = 2 * ARROW
+"""An arrow that points inwards from outside has a tail: from the end of the dimension line so far out, paper mm."""
+
+
+def svg_text(sheet: Sheet, drawing: Drawing) -> str:
+    """Return one sheet as an SVG file's text. Raises ValueError where a number of the model is not finite."""
+    import svgwrite  # noqa: PLC0415
+
+    width, height = _short(sheet.width), _short(sheet.height)
+    page = svgwrite.Drawing(size=(f"{width}mm", f"{height}mm"), viewBox=f"0 0 {width} {height}", debug=False)
+    page.attribs["xmlns:inkscape"] = _INKSCAPE
+    page.attribs["xmlns:staveline"] = _OWN
+    page.set_desc(title=f"{drawing.number} {drawing.title}, sheet {sheet.number} of {sheet.of}: {sheet.title}")
+    for fact in _facts(sheet, drawing):
+        page.set_metadata(fact)
+    for view in sheet.views:
+        layer = _layer(page, view.id)
+        layer.attribs["data-scale"] = view.label
+        if view.title:
+            layer.attribs["data-name"] = view.title
+            layer.set_desc(title=f"{view.title}, {view.label}")
+        _put_all(page, layer, view.items, _Place.of_view(view, sheet))
+        page.add(layer)
+    for group in sheet.groups:
+        layer = _layer(page, group.id)
+        _put_all(page, layer, group.items, _Place(1.0, (0.0, 0.0), sheet.height))
+        page.add(layer)
+    page.add(_layer(page, "markup"))
+    root = page.get_xml()
+    ET.indent(root)
+    return '<?xml version="1.0" encoding="UTF-8"?>\n' + ET.tostring(root, encoding="unicode") + "\n"
+
+
+def _facts(sheet: Sheet, drawing: Drawing) -> list[ET.Element]:
+    facts = {
+        "job": drawing.number,
+        "revision": drawing.revision,
+        "sheet": f"{sheet.number} of {sheet.of}",
+        "units": drawing.units,
+        "version": VERSION,
+    }
+    out = []
+    for name, text in facts.items():
+        element = ET.Element(f"staveline:{name}")
+        element.text = text
+        out.append(element)
+    return out
+
+
+def _layer(page: Any, name: str) -> Any:
+    """Return an empty group with an id, which Inkscape shows as a layer."""
+    layer = page.g(id=name)
+    layer.attribs["inkscape:groupmode"] = "layer"
+    layer.attribs["inkscape:label"] = name
+    return layer
+
+
+# --- numbers and points ----------------------------------------------------------------------------------------------
+
+
+def _fixed(value: float, places: int = 4) -> str:
+    """Return a number with fixed decimals, never minus zero. Raises ValueError where it is not finite."""
+    if not math.isfinite(value):
+        raise ValueError(f"a drawing cannot hold the number {value}")
+    text = f"{value:.{places}f}"
+    return text[1:] if text.startswith("-") and not text.strip("-0.") else text
+
+
+def _short(value: float) -> str:
+    """Return a size without trailing zeros."""
+    return _fixed(value).rstrip("0").rstrip(".")
+
+
+@dataclass(frozen=True, slots=True)
+class _Place:
+    """Where items lie on the page: ``scale`` and origin ``at`` in paper mm, y up, on a page ``height`` mm high."""
+
+    scale: float
+    at: Point
+    height: float
+
+    @staticmethod
+    def of_view(view: View, sheet: Sheet) -> _Place:
+        return _Place(view.scale, view.at, sheet.height)
+
+    def page(self, p: Point) -> Point:
+        """Return a point in page mm, y down."""
+        return (self.at[0] + self.scale * p[0], self.height - (self.at[1] + self.scale * p[1]))
+
+    def point(self, p: Point) -> tuple[str, str]:
+        """Return a point as it is written."""
+        x, y = self.page(p)
+        return (_fixed(x), _fixed(y))
+
+
+# --- items -----------------------------------------------------------------------------------------------------------
+
+
+def _put_all(page: Any, layer: Any, items: tuple[Item, ...], place: _Place) -> None:
+    for item in items:
+        layer.add(_element(page, item, place))
+
+
+def _element(page: Any, item: Item, place: _Place) -> Any:
+    match item:
+        case Path():
+            element = page.path(d=_path(item.ring, item.closed, place), fill=_FILLS[item.fill])
+            _stroke(element, item.width, item.dash)
+        case Lines():
+            strokes = " ".join(_polyline(stroke, place) for stroke in item.strokes)
+            element = page.path(d=strokes, fill="none")
+            _stroke(element, item.width, item.dash)
+        case Circle():
+            radius = item.radius if item.paper else item.radius * place.scale
+            element = page.circle(place.point(item.centre), _fixed(radius), fill=_FILLS[item.fill])
+            _stroke(element, item.width, item.dash)
+        case Text():
+            element = _text(page, item, place)
+        case Dimension():
+            element = _dimension(page, item, place)
+        case _:
+            assert_never(item)
+    element.attribs["class"] = item.kind.value
+    if item.name:
+        element.attribs["data-name"] = item.name
+    return element
+
+
+def _stroke(element: Any, width: float, dash: Dash = Dash.SOLID) -> None:
+    element["stroke"] = BLACK
+    element["stroke-width"] = _short(width)
+    element["stroke-linejoin"] = "round"
+    if DASHES[dash]:
+        element["stroke-dasharray"] = " ".join(_short(length) for length in DASHES[dash])
+
+
+def _polyline(points: tuple[Point, ...], place: _Place) -> str:
+    return "M " + " L ".join(" ".join(place.point(p)) for p in points)
+
+
+def _path(ring: Ring, closed: bool, place: _Place) -> str:
+    """Return the path data of a ring, its arcs as arcs."""
+    edges = list(ring.edges())
+    parts = ["M", *place.point(ring.vertices[0].at)]
+    for a, b in edges if closed else edges[:-1]:
+        start, end = place.point(a.at), place.point(b.at)
+        if start == end:
+            continue
+        if a.bulge:
+            # from the ends as written; rounded down, since readers stretch a radius a hair short until the arc fits,
+            # while one a hair long would flatten a half circle
+            chord = math.dist([float(n) for n in start], [float(n) for n in end])
+            radius = math.floor(chord * (1.0 + a.bulge**2) / (4.0 * abs(a.bulge)) * 1e6) / 1e6
+            size = _fixed(radius, 6)
+            # y runs down on the page, where counter-clockwise is the negative direction
+            parts += ["A", size, size, "0", "1" if abs(a.bulge) > 1.0 else "0", "0" if a.bulge > 0 else "1", *end]
+        elif not closed or b is not ring.vertices[0]:
+            parts += ["L", *end]
+    return " ".join([*parts, "Z"] if closed else parts)
+
+
+def _text(page: Any, item: Text, place: _Place) -> Any:
+    x, y = place.point(item.at)
+    element = page.text(item.text, x=[x], y=[y], fill=BLACK)
+    element["font-family"] = FONTS
+    element["font-size"] = _fixed(item.height / CAP_HEIGHT)
+    element["font-weight"] = "bold" if item.bold else "normal"
+    element["text-anchor"] = item.anchor
+    if "  " in item.text:
+        element.attribs["xml:space"] = "preserve"
+    if item.angle:
+        element["transform"] = f"rotate({_fixed(-item.angle)} {x} {y})"
+    return element
+
+
+def _dimension(page: Any, item: Dimension, place: _Place) -> Any:
+    group = page.g()
+    for part, strokes in (("line", dimension_line(item, place.scale)), ("extension", item.extensions)):
+        for points in strokes:
+            element = page.path(d=_polyline(points, place), fill="none")
+            element.attribs["class"] = f"dimension-{part}"
+            _stroke(element, NARROW)
+            group.add(element)
+    for head in arrow_heads(item, place.scale):
+        element = page.path(d=_polyline(head, place) + " Z", fill=BLACK, stroke="none")
+        element.attribs["class"] = "dimension-arrow"
+        group.add(element)
+    group.add(_element(page, item.label, place))
+    return group
+
+
+# --- what a dimension is drawn of, in model mm: the DXF writer draws the same ----------------------------------------
+
+
+def _ends(item: Dimension) -> list[tuple[Point, Point]]:
+    """Return, for each end that has an arrow, its point and the unit direction in which the arrow points."""
+    (ax, ay), (bx, by) = item.line
+    length = math.hypot(bx - ax, by - ay)
+    if length == 0.0:
+        return []
+    ux, uy = (bx - ax) / length, (by - ay) / length
+    sign = -1.0 if item.outside else 1.0
+    ends = ((item.line[0], (-ux * sign, -uy * sign)), (item.line[1], (ux * sign, uy * sign)))
+    return [end for end, wanted in zip(ends, item.arrows, strict=True) if wanted]
+
+
+def dimension_line(item: Dimension, scale: float) -> list[tuple[Point, Point]]:
+    """Return the strokes of a dimension line with the tails of outside arrows, model mm."""
+    strokes = [item.line]
+    if item.outside:
+        out = TAIL / scale
+        strokes += [((x, y), (x - dx * out, y - dy * out)) for (x, y), (dx, dy) in _ends(item)]
+    return strokes
+
+
+def arrow_heads(item: Dimension, scale: float) -> list[tuple[Point, Point, Point]]:
+    """Return the arrow heads as triangles, tip first, model mm; a third as wide as long."""
+    long, half = ARROW / scale, ARROW / scale / 6.0
+    heads = []
+    for (x, y), (dx, dy) in _ends(item):
+        foot = (x - dx * long, y - dy * long)
+        heads.append(((x, y), (foot[0] - dy * half, foot[1] + dx * half), (foot[0] + dy * half, foot[1] - dx * half)))
+    return heads
