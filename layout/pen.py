@@ -133,11 +133,12 @@ class Pen:
         height: float = SMALL,
         angle: float = 0.0,
         leader_to: Point | None = None,
+        leader_from: float = 0.0,
         name: str = "",
     ) -> bool:
         """Set centred lines of text at the best of ``spots`` (model mm, their middle); return whether there was room.
 
-        ``leader_to``: a point to lead to where the text does not stand right beside it.
+        ``leader_to``: a point to lead to where the text stands farther from it than ``leader_from`` (paper mm).
         """
         width = max(text_width(t, height) for t in lines)
         pitch = LINE_PITCH * height
@@ -145,7 +146,7 @@ class Pen:
         turn = math.radians(angle)
         places = list(spots)
         boxes = [Box(*self.paper(p), width / 2 + 0.2, tall / 2 + 0.2, turn) for p in places]
-        k = self.scene.best(boxes)
+        k = self.scene.best(boxes, leader_to=None if leader_to is None else self.paper(leader_to))
         if k is None:
             return False
         box = boxes[k]
@@ -154,7 +155,7 @@ class Pen:
             at = (box.x - math.sin(turn) * down, box.y + math.cos(turn) * down)
             self.items.append(Text(kind, self.model(at), line, height, "middle", angle, False, name))
         self.scene.boxes.append(box)
-        if leader_to is not None:
+        if leader_to is not None and math.dist((box.x, box.y), self.paper(leader_to)) > leader_from:
             self.leader(box, leader_to)
         return True
 
@@ -186,9 +187,13 @@ class Pen:
         kind: Kind = Kind.MARK,
         name: str = "",
         leader_to: Point | None = None,
+        home: Ring | None = None,
         clear: float = 0.8,
     ) -> bool:
-        """Set a mark at the best of ``spots`` (model mm); return whether there was room."""
+        """Set a mark at the best of ``spots`` (model mm); return whether there was room.
+
+        ``leader_to``: where its leader points; a mark that stands in ``home`` needs none.
+        """
         box_of = {
             "circle": (4.2, 4.2),
             "diamond": (5.6, 4.4),
@@ -200,7 +205,14 @@ class Pen:
             along = across = max(4.2, text_width(text, NOTE * 0.86) / 2 + 1.0)
         places = list(spots)
         boxes = [Box(*self.paper(p), along, across) for p in places]
-        k = self.scene.best(boxes, clear)
+        target = None if leader_to is None else self.paper(leader_to)
+        if home is not None:
+            inside = [k for k, p in enumerate(places) if home.contains(p)]
+            found = self.scene.best([boxes[k] for k in inside], clear)
+            if found is not None:
+                self.draw_mark(shape, text, boxes[inside[found]], kind, name)
+                return True
+        k = self.scene.best(boxes, clear, target)
         if k is None:
             return False
         self.draw_mark(shape, text, boxes[k], kind, name)
@@ -242,12 +254,15 @@ class Pen:
         sides: Sequence[float] = (1.0, -1.0),
         start: float = 1.5,
         first: float = 10.0,
+        lanes: int = 9,
+        must: bool = True,
         name: str = "",
     ) -> None:
         """Dimension the distances between features (model mm) along ``heading`` (radians), best lane first."""
         on_paper = [self.paper(p) for p in features]
-        lanes = place_chain(self.scene, on_paper, heading, texts, sides, start, first)
-        self.keep(features, heading, lanes, texts, name)
+        placed = place_chain(self.scene, on_paper, heading, texts, sides, start, first, lanes, must)
+        if placed:
+            self.keep(features, heading, placed, texts, name)
 
     def keep(self, features: Sequence[Point], heading: float, lanes: Sequence[Lane], texts: Sequence[str], name: str) -> None:
         """Draw placed lanes and remember them."""

@@ -15,10 +15,9 @@ from layout.outline import Frame, Point, Ring, Vertex, arc_of
 from layout.pen import Pen, open_path
 from layout.pieces import Piece
 from layout.pipeline import Layout
-from layout.placement import Box, around, text_box
+from layout.placement import Box, around, chain_lanes, lanes_cost, readable, text_box, Lane
 from layout.plan_view import draw_grain
 from layout.profiles import SQUARE, side_profile
-from layout.report import tidy
 from layout.units import Labels
 from layout.wood import POUND_KG, weight_kg
 
@@ -43,7 +42,7 @@ class _Piece:
         self.piece = piece
         self.pen = pen
         self.labels: Labels = layout.laid.labels
-        self.rings = piece.cut_rings()
+        self.rings = [_by_side(ring) for ring in piece.made_rings()]
         self.cutouts = [c for c in piece.cutouts if not c.opens_front]
 
     def local(self, ring: Ring) -> Ring:
@@ -54,7 +53,7 @@ class _Piece:
         """Draw it all."""
         pen, piece = self.pen, self.piece
         for ring in self.rings:
-            pen.ring(Kind.PIECE, ring, name=piece.id, width=WIDE)
+            pen.ring(Kind.PIECE, ring.clean(), name=piece.id, width=WIDE)
         self._profiled_edges()
         for cut in self.cutouts:
             ring = self.local(cut.ring)
@@ -95,12 +94,14 @@ class _Piece:
         for cut in self.cutouts:
             x0, y0, x1, y1 = self.local(cut.ring).bounds()
             x, y = piece.frame.from_plan(cut.center)
-            if cut.hole:
+            if cut.diameter is not None or cut.hole:
                 above.append((x, y))
                 side = left if x < piece.length / 2 else right
                 side.append((x, y))
                 continue
             above += [(x0, y), (x, y1), (x1, y)]
+            if self._cutout_heights(cut.name, (x0, y0, x1, y1)):
+                continue
             side = left if x < piece.length / 2 else right
             side += [(x, y0), (x, y1)]
         taken: set[int] = set()
@@ -129,16 +130,41 @@ class _Piece:
         scale = self.pen.scale
         spread = _spread([wanted[t][k] * scale for t in ticks])
         base = level * scale + way * ROW
-        self._origin(axis, base)
+        self._origin(axis, base, way)
         for tick, place in zip(ticks, spread, strict=True):
             self._run(axis, wanted[tick], tick, place, base, way)
 
-    def _origin(self, axis: str, base: float) -> None:
+    def _cutout_heights(self, name: str, box: tuple[float, float, float, float]) -> bool:
+        """Dimension a cutout's front and back from the front edge, beside it in the wood; return whether there was room."""
+        x0, y0, x1, y1 = box
+        ticks = [0, self.labels.ticks(y0), self.labels.ticks(y1)]
+        texts = [self.labels.of_ticks(b - a) for a, b in zip(ticks, ticks[1:], strict=False)]
+        off = 7.0 / self.pen.scale
+        for x, rim in ((x1 + off, x1), (x0 - off, x0), (x1 + 2 * off, x1), (x0 - 2 * off, x0)):
+            points = [(x, 0.0), (x, y0), (x, y1)]
+            if not all(any(ring.contains((x, y)) for ring in self.rings) for y in (1.0, y0, y1)):
+                continue
+            on_paper = [self.pen.paper(p) for p in points]
+            lanes = chain_lanes(on_paper, math.pi / 2, 1e-6, texts, 0.0)
+            if any(lane.leader for lane in lanes) or lanes_cost(self.pen.scene, lanes, texts) > 30.0:
+                continue
+            way = math.copysign(1.0, x - rim) / self.pen.scale
+            tails = [((rim + 1.5 * way, y), (x + 2.5 * way, y)) for y in (y0, y1)]
+            paper = [tuple(self.pen.paper(p) for p in tail) for tail in tails]
+            marked = [Lane(lanes[0].line, lanes[0].label_at, lanes[0].label_angle, lanes[0].outside, (paper[0],)), Lane(lanes[1].line, lanes[1].label_at, lanes[1].label_angle, lanes[1].outside, (paper[1],))]  # fmt: skip
+            self.pen.keep(points, math.pi / 2, marked, texts, f"{self.piece.id} {name}")
+            return True
+        return False
+
+    def _origin(self, axis: str, base: float, way: float) -> None:
         """Draw the datum: a small circle on the running line with its nought."""
         pen = self.pen
         at = (0.0, base) if axis == "x" else (base, 0.0)
         pen.items.append(Circle(Kind.DIMENSION, pen.model(at), 0.9 / pen.scale, "datum"))
         pen.scene.boxes.append(Box(at[0], at[1], 1.2, 1.2))
+        nought = (0.5 * SMALL, base + way * 4.8) if axis == "x" else (base + way * 4.8, -0.5 * SMALL)
+        anchor: Anchor = "start" if way > 0 else "end"
+        pen.text(Kind.DIMENSION, pen.model(nought), "0", anchor=anchor, angle=90.0 if axis == "x" else 0.0, name="datum")
 
     def _run(self, axis: str, point: Point, tick: int, place: float, base: float, way: float) -> None:
         """Draw one running dimension: line from the datum, arrow at the position, figure at the end of its extension."""
@@ -237,7 +263,7 @@ class _Piece:
         pen.mark("circle", piece.id, self._inside((0.12, 0.2, 0.3, 0.05, 0.5, 0.7, 0.88)), name=piece.id)
         for at in self._inside((0.5, 0.4, 0.6, 0.3, 0.7, 0.2, 0.8)):
             x, y = pen.paper(at)
-            box = Box(x, y + 1.2, 8.3, 2.7)
+            box = Box(x, y + 1.6, 8.3, 2.8)
             if pen.scene.free(box):
                 draw_grain(pen, (x, y), 0.0, 8.0, piece.id)
                 pen.scene.boxes.append(box)
@@ -250,7 +276,8 @@ class _Piece:
         for v in (0.5, 0.35, 0.65, 0.22, 0.78, 0.12, 0.88):
             for u in shares:
                 p = (piece.length * u, piece.width * v)
-                if any(ring.contains(p) for ring in self.rings):
+                holes = [self.local(c.ring) for c in self.cutouts]
+                if any(ring.contains(p) for ring in self.rings) and not any(h.contains(p) for h in holes):
                     out.append(p)
         return out
 
@@ -265,9 +292,7 @@ class _Piece:
             a, b = points[-2], points[-1]
             middle = ((a[0] + b[0]) / 2, (a[1] + b[1]) / 2)
             turn = 0.0 if middle[0] > piece.length / 2 else math.pi
-            words = f"{joint.id} to {other}"
-            if joint.kind != "seam":
-                words += f", {tidy(round(joint.angles[k], 1)):g}° to the grain"
+            words = f"{joint.id} to {other}, {angle_words(joint.angles[k])}"
             spots = [pen.model(p) for p in around(pen.paper(middle), (12.0, 16.0, 20.0, 25.0, 31.0, 38.0), 16, turn)]
             pen.label(Kind.LABEL, [words], spots, leader_to=middle, name=joint.id)
         named: set[str] = set()
@@ -283,8 +308,7 @@ class _Piece:
         heading = math.atan2(b.y - a.y, b.x - a.x)
         frame = Frame(a.x, a.y, heading)
         length = math.dist(a.at, b.at)
-        angle = (math.degrees(heading) + 90.0) % 180.0 - 90.0
-        angle = 90.0 if abs(angle + 90.0) < 1e-6 else angle
+        angle = readable(math.degrees(heading))
         spots = [
             frame.to_plan((length * share, sign * off / self.pen.scale))
             for off, sign in ((3.0, 1.0), (4.5, 1.0), (3.2, -1.0))
@@ -320,6 +344,21 @@ class _Piece:
             f"check diagonals: left front to right back {self.labels.text(first)}, "
             f"left back to right front {self.labels.text(second)}"
         )
+
+
+def angle_words(angle: float) -> str:
+    """Return a joint's acute angle to the grain as printed."""
+    if angle < 0.005:
+        return "along the grain"
+    return "square" if angle > 89.995 else f"{angle:.2f}° to the grain"
+
+
+def _by_side(ring: Ring) -> Ring:
+    """Return the ring without vertices in the middle of a straight line, unless a side ends there."""
+    v = ring.clean().vertices
+    kept = {p.at for p in v}
+    n = ring.vertices
+    return Ring(tuple(p for k, p in enumerate(n) if p.at in kept or n[k - 1].side != p.side))
 
 
 def side_words(side: str) -> str:

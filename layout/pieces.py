@@ -76,12 +76,16 @@ class Piece:
         """The outline in the piece's own frame."""
         return self.ring.moved(self.frame.from_plan)
 
-    def cut_rings(self) -> list[Ring]:
-        """Return the outline as it is cut, in the piece's own frame: open where a cutout lies over a joint."""
+    def made_rings(self) -> list[Ring]:
+        """Return the outline as it is made, in the piece's own frame: open where a cutout lies over a joint, edges by side."""
         rings = [self.ring]
         for cut in self.crossing:
             rings = [part for ring in rings for part in difference(ring, cut.ring)]
-        return [ring.moved(self.frame.from_plan).clean() for ring in rings]
+        return [ring.moved(self.frame.from_plan) for ring in rings]
+
+    def cut_rings(self) -> list[Ring]:
+        """Return the outline as it is cut, in the piece's own frame, without vertices in the middle of a straight line."""
+        return [ring.clean() for ring in self.made_rings()]
 
 
 @dataclass(frozen=True, slots=True)

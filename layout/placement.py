@@ -146,13 +146,21 @@ class Scene:
         """Return how many soft and extension lines run through the box."""
         return sum(box.cut_by(s) for s in self.soft) + 2 * sum(box.cut_by(s) for s in self.extensions)
 
-    def best(self, boxes: Iterable[Box], clear: float = CLEAR) -> int | None:
-        """Return which of the boxes, in order of liking, is free and crossed least; None if none is free."""
+    def best(self, boxes: Iterable[Box], clear: float = CLEAR, leader_to: Point | None = None) -> int | None:
+        """Return which of the boxes, in order of liking, is free and crossed least; None if none is free.
+
+        ``leader_to``: a leader will run there from the box; over a text it may not.
+        """
         choice: tuple[float, int] | None = None
         for k, box in enumerate(boxes):
             if not self.free(box, clear):
                 continue
             cost = 8.0 * self.crossed(box) + 0.15 * k
+            if leader_to is not None:
+                stroke = ((box.x, box.y), leader_to)
+                if any(b.cut_by(stroke) for b in self.boxes):
+                    continue
+                cost += 3.0 * sum(strokes_cross(stroke, s) for s in self.lines)
             if choice is None or cost < choice[0]:
                 choice = (cost, k)
             if cost <= 0.15 * k:
@@ -190,10 +198,13 @@ FIRST, NEXT = 10.0, 8.0
 """The first dimension line lies so far from the outline, further ones so far apart, mm."""
 
 
+UPRIGHT = 75.0
+"""A text turned further than this clockwise is read from the right instead, degrees."""
+
+
 def readable(angle: float) -> float:
     """Return a text's angle (degrees) turned so that it reads from the bottom or the right."""
-    turned = (angle + 90.0) % 180.0 - 90.0
-    return 90.0 if abs(turned + 90.0) < 1e-6 else turned
+    return (angle + UPRIGHT) % 180.0 - UPRIGHT
 
 
 def chain_lanes(
@@ -297,11 +308,12 @@ def place_chain(
     start: float = GAP,
     first: float = FIRST,
     lanes: int = 9,
+    must: bool = True,
 ) -> list[Lane]:
     """Return the best place for a chain of dimensions: nearest lane first, on the sides in order of liking.
 
-    ``sides``: 1 for the left of ``heading``, -1 for the right. Where every lane is barred the least bad is not taken
-    silently: the chain goes one lane beyond everything drawn.
+    ``sides``: 1 for the left of ``heading``, -1 for the right. Where every lane is barred, a chain that ``must`` be there
+    goes beyond everything drawn; another comes back empty.
     """
     best: tuple[float, list[Lane]] | None = None
     for preference, side in enumerate(sides):
@@ -316,6 +328,8 @@ def place_chain(
                 best = (cost, found)
             if cost <= 5.0 * k + 18.0 * preference + 1e-9:
                 break
+    if best is None and not must:
+        return []
     if best is None:
         far = 3 * lanes * NEXT
         return chain_lanes(features, heading, sides[0] * (first + far), texts, start)

@@ -23,6 +23,8 @@ WALL_BAND = 4.0
 """How thick walls are drawn, mm on paper."""
 HATCH = 1.8
 """Distance between hatch lines, mm on paper."""
+OUTWARD = (13.0, 17.0, 22.0, 28.0, 36.0, 46.0, 58.0, 72.0)
+"""How far from its place a mark may go when there is no room nearer, mm on paper."""
 
 
 def plan_view(layout: Layout, scale: float, label: str) -> View:
@@ -151,9 +153,16 @@ class _Plan:
         """Return the stations of a side's edges in each part of the top, left to right."""
         leg = next(g for g in top.legs if g.wall and side.startswith(f"{g.wall.name} "))
         out = []
+        wanted = {side}
+        # a corner that is taken off belongs to the side's extent
+        if leg is top.legs[0]:
+            wanted.add(f"{side.split()[-1]} left")
+        if leg is top.legs[-1]:
+            wanted.add(f"{side.split()[-1]} right")
         for part in self.layout.divided.parts:
-            xs = [leg.frame.from_plan(p)[0] for a, b in part.ring.edges() if a.side == side for p in (a.at, b.at)]
-            if part.top == top.name and xs:
+            mine = [(a, b) for a, b in part.ring.edges() if a.side in wanted]
+            xs = [leg.frame.from_plan(p)[0] for a, b in mine for p in (a.at, b.at)]
+            if part.top == top.name and any(a.side == side for a, _ in mine):
                 out.append((min(xs), max(xs)))
         return sorted(out)
 
@@ -183,6 +192,7 @@ class _Plan:
             self.pen.chain(points, heading, self._texts(span), start=begin, first=11.0, name=f"{top.name} length")
 
     def _leg_front(self, top: TopPlan, leg: Leg) -> None:
+        """Front lengths are in the pieces' own views too: of two that would cross at an inside corner one stands here."""
         assert leg.wall is not None
         fronts = self._edges_of(top, f"{leg.wall.name} front")
         backs = self._edges_of(top, f"{leg.wall.name} back")
@@ -191,7 +201,7 @@ class _Plan:
             if all(self.labels.ticks(x) in same for x in span):
                 continue
             points = [leg.frame.to_plan((x, leg.front)) for x in span]
-            self.pen.chain(points, leg.frame.angle, self._texts(span), sides=(-1.0,), name=f"{top.name} front")
+            self.pen.chain(points, leg.frame.angle, self._texts(span), sides=(-1.0,), lanes=3, must=False, name=f"{top.name} front")
 
     def _depths(self, top: TopPlan) -> None:
         first, last = top.legs[0], top.legs[-1]
@@ -289,61 +299,60 @@ class _Plan:
                 cut.leg.frame.to_plan((rim[0] + (rim[2] - rim[0]) * s, rim[1] + (rim[3] - rim[1]) * t))
                 for s, t in ((0.7, 0.25), (0.3, 0.25), (0.7, 0.75), (0.3, 0.75), (0.5, 0.3), (0.5, 0.7))
             ]
-            spots = inner if not cut.hole else []
-            spots += [pen.model(p) for p in around(pen.paper(cut.center), (8.0, 10.0, 13.0, 17.0, 22.0, 28.0, 36.0))]
-            pen.mark("box", cut.name, spots, name=cut.name, leader_to=cut.center)
+            spots = [] if cut.hole else inner
+            spots += [pen.model(p) for p in around(pen.paper(cut.center), (8.0, 10.0, *OUTWARD))]
+            pen.mark("box", cut.name, spots, name=cut.name, leader_to=cut.center, home=cut.ring)
         for joint in self.layout.divided.joints:
-            pen.mark("diamond", joint.id, list(self._joint_spots(joint.points)), name=joint.id, leader_to=_middle(joint.points))
+            middle = _middle(joint.points)
+            spots = [*self._joint_spots(joint.points), *(pen.model(p) for p in around(pen.paper(middle), OUTWARD))]
+            pen.mark("diamond", joint.id, spots, name=joint.id, leader_to=middle)
         for piece in self.layout.divided.pieces:
-            pen.mark("circle", piece.id, self._inside(piece), name=piece.id, leader_to=piece.frame.to_plan(self._heart(piece)))
+            heart = piece.frame.to_plan(self._heart(piece))
+            spots = self._inside(piece) + [pen.model(p) for p in around(pen.paper(heart), OUTWARD)]
+            pen.mark("circle", piece.id, spots, name=piece.id, leader_to=heart, home=piece.ring)
         for piece in self.layout.divided.pieces:
             self._grain(piece)
         for support in self.laid.supports:
             at = region.inner_point(region.area_of(support.ring))
-            spots = [pen.model(p) for p in around(pen.paper(at), (5.0, 7.0, 9.0, 12.0, 16.0, 21.0))]
-            pen.label(Kind.SUPPORT, [support.name], spots, name=support.name, leader_to=at)
+            spots = [at, *(pen.model(p) for p in around(pen.paper(at), (5.0, 7.0, 9.0, *OUTWARD)))]
+            pen.label(Kind.SUPPORT, [support.name], spots, name=support.name, leader_to=at, leader_from=4.0)
 
     def _joint_spots(self, points: Sequence[Point]) -> Iterator[Point]:
         a, b = points[0], points[-1]
         angle = math.atan2(b[1] - a[1], b[0] - a[0])
-        for off in (0.0, 9.0, -9.0, 13.0, -13.0, 18.0, -18.0, 25.0, -25.0):
+        for off in (9.0, -9.0, 13.0, -13.0, 18.0, -18.0, 25.0, -25.0):
             for share in (0.5, 0.4, 0.6, 0.3, 0.7):
                 x, y = self.pen.paper((a[0] + (b[0] - a[0]) * share, a[1] + (b[1] - a[1]) * share))
-                if off:
-                    yield self.pen.model((x - off * math.sin(angle), y + off * math.cos(angle)))
+                yield self.pen.model((x - off * math.sin(angle), y + off * math.cos(angle)))
 
     def _heart(self, piece: Piece) -> Point:
-        return piece.frame.from_plan(region.inner_point(region.area_of(piece.ring, 0.5)))
+        holes = region.union(region.area_of(c.ring, 0.5) for c in (*piece.cutouts, *piece.crossing))
+        return piece.frame.from_plan(region.inner_point(region.area_of(piece.ring, 0.5).difference(holes)))
 
     def _inside(self, piece: Piece) -> list[Point]:
-        """Return places in a piece, from its middle outwards, then round it."""
+        """Return places in a piece's wood, from its middle outwards."""
         ring = piece.ring
         frame = piece.frame
         out = []
         for v in (0.5, 0.35, 0.65, 0.22, 0.78):
             for u in (0.5, 0.42, 0.58, 0.34, 0.66, 0.26, 0.74, 0.18, 0.82, 0.1, 0.9, 0.05, 0.95):
                 p = frame.to_plan((piece.length * u, piece.width * v))
-                if ring.contains(p):
+                if ring.contains(p) and not any(c.ring.contains(p) for c in (*piece.cutouts, *piece.crossing)):
                     out.append(p)
-        heart = self.pen.paper(frame.to_plan(self._heart(piece)))
-        return out + [self.pen.model(p) for p in around(heart, (14.0, 20.0, 27.0, 35.0, 45.0))]
+        return out
 
     def _grain(self, piece: Piece) -> None:
-        """Draw an arrow both ways along the grain with its name."""
+        """Draw an arrow both ways along the grain with its name; where the wood is short of room a smaller one without."""
         pen = self.pen
-        angle = readable(math.degrees(piece.frame.angle))
-        turn = math.radians(angle)
-        half = 8.0
-        for at in self._inside(piece):
-            x, y = pen.paper(at)
-            c, s = math.cos(turn), math.sin(turn)
-            middle = (x - 1.2 * s, y + 1.2 * c)
-            box = Box(middle[0], middle[1], half + 0.3, 2.7, turn)
-            if not pen.scene.free(box):
-                continue
-            draw_grain(pen, (x, y), turn, half, piece.id)
-            pen.scene.boxes.append(box)
-            return
+        turn = math.radians(readable(math.degrees(piece.frame.angle)))
+        spots = [pen.paper(p) for p in self._inside(piece)]
+        for half, word in ((8.0, True), (6.0, True), (5.0, False), (3.0, False)):
+            boxes = [grain_box(at, turn, half, word) for at in spots]
+            k = pen.scene.best(boxes)
+            if k is not None:
+                draw_grain(pen, spots[k], turn, half, piece.id, word)
+                pen.scene.boxes.append(boxes[k])
+                return
 
     def notes(self) -> None:
         """Set overhang amounts beside their edges, window names, and the numbered flags of findings."""
@@ -360,7 +369,7 @@ class _Plan:
             pen.label(Kind.WINDOW, [window.name], spots, name=window.name, leader_to=at)
         for number, found in enumerate(self.layout.findings, start=1):
             if found.at is not None:
-                spots = [pen.model(p) for p in around(pen.paper(found.at), (0.0, 7.0, 10.0, 14.0, 19.0, 25.0, 32.0, 40.0, 50.0))]
+                spots = [pen.model(p) for p in around(pen.paper(found.at), (0.0, 7.0, 10.0, *OUTWARD))]
                 pen.mark("triangle", str(number), spots, kind=Kind.FLAG, name=found.code, leader_to=found.at)
 
     def _overhang(self, top: str, side: str, amount: float) -> None:
@@ -381,7 +390,13 @@ class _Plan:
         self.pen.label(Kind.LABEL, [text], spots, angle=readable(math.degrees(angle)), name=f"{top} {side}")
 
 
-def draw_grain(pen: Pen, at: Point, turn: float, half: float, name: str) -> None:
+def grain_box(at: Point, turn: float, half: float, word: bool) -> Box:
+    """Return the box of a grain arrow; all paper mm."""
+    up, tall = (1.6, 2.8) if word else (0.0, 1.1)
+    return Box(at[0] - up * math.sin(turn), at[1] + up * math.cos(turn), half + 0.3, tall, turn)
+
+
+def draw_grain(pen: Pen, at: Point, turn: float, half: float, name: str, word: bool = True) -> None:
     """Draw a grain arrow, pointed both ways, with its word above; ``at`` in paper mm."""
     c, s = math.cos(turn), math.sin(turn)
     x, y = at
@@ -391,8 +406,9 @@ def draw_grain(pen: Pen, at: Point, turn: float, half: float, name: str) -> None
         for off in (0.9, -0.9):
             strokes.append((tip, (tip[0] + way * 2.4 * c - off * s, tip[1] + way * 2.4 * s + off * c)))
     pen.strokes(Kind.GRAIN, [(pen.model(p), pen.model(q)) for p, q in strokes], name=name, obstacle="none")
-    word = pen.model((x - 0.9 * s, y + 0.9 * c))
-    pen.items.append(Text(Kind.GRAIN, word, "grain", SMALL, "middle", math.degrees(turn), False, name))
+    if word:
+        at_word = pen.model((x - 1.5 * s, y + 1.5 * c))
+        pen.items.append(Text(Kind.GRAIN, at_word, "grain", SMALL, "middle", math.degrees(turn), False, name))
 
 
 def centre_lines(cut: PlacedCutout, beyond: float) -> list[tuple[Point, Point]]:

@@ -84,9 +84,9 @@ def load_located(text: str, name: str = "job.toml") -> Located:
 
 
 def _text(path: Path, source: Source) -> str:
+    if path.is_dir():
+        raise JobError([source.fault_of_file("a folder", "a job file")])
     try:
-        if path.is_dir():
-            raise JobError([source.fault_of_file("a folder", "a job file")])
         with path.open("rb") as file:
             data = file.read(MOST_BYTES + 1)
     except FileNotFoundError:

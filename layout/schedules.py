@@ -120,13 +120,14 @@ def _cutouts(layout: Layout) -> Block | None:
         size = (
             f"{labels.fine(cut.diameter)} dia."
             if cut.diameter is not None
-            else f"{labels.text(cut.size[0])} x {labels.text(cut.size[1])} R {labels.fine(cut.radius)}"
+            else f"{labels.text(cut.size[0])} x {labels.text(cut.size[1])}"
         )
+        radius = "" if cut.diameter is not None else labels.fine(cut.radius)
         if cut.leg.wall is not None:
-            place = f"wall {cut.leg.wall.name} {labels.text(cut.station)}, front {labels.text(cut.setback)}"
+            place, front = f"{cut.leg.wall.name} {labels.text(cut.station)}", labels.text(cut.setback)
         else:
             x, y = next(t for t in laid.tops if t.name == cut.top).frame.from_plan(cut.center)
-            place = f"left {labels.text(x)}, front {labels.text(y)}"
+            place, front = f"left {labels.text(x)}", labels.text(y - cut.size[1] / 2)
         if spec.turn:
             place += f", turned {spec.turn:g}°"
         known = [spec.model] if spec.model else []
@@ -135,8 +136,17 @@ def _cutouts(layout: Layout) -> Block | None:
         known.append(f"by {spec.proof}" if spec.proof in ("template", "spec sheet") else "HOLD: size not proven")
         kind = f"{cut.kind}, {cut.mount}" if cut.mount else cut.kind
         home = cutout_piece(layout.divided.pieces, cut.name) or "over a joint"
-        rows.append((cut.name, kind, home, size, place, "; ".join(known)))
-    heads = (("", 0.07), ("kind", 0.16), ("in", 0.08), ("size", 0.2), ("centre at; front side", 0.24), ("from", 0.25))
+        rows.append((cut.name, kind, home, size, radius, place, front, "; ".join(known)))
+    heads = (
+        ("", 0.06),
+        ("kind", 0.17),
+        ("in", 0.07),
+        ("size", 0.2),
+        ("radius", 0.07),
+        ("centre at", 0.15),
+        ("setback", 0.09),
+        ("from", 0.19),
+    )
     return Table("Cutouts", heads, tuple(rows))
 
 
@@ -156,7 +166,7 @@ def _joints(layout: Layout) -> Block | None:
             j.kind,
             f"{j.pieces[0]} and {j.pieces[1]}",
             labels.text(j.length),
-            " and ".join(f"{a:.1f}°" for a in j.angles),
+            " and ".join(f"{a:.2f}°".replace(".00°", "°") for a in j.angles),
             f"corner {j.corner}" if j.corner else _seam_place(layout, j.wall, j.station),
         )
         for j in layout.divided.joints
@@ -255,7 +265,7 @@ def _measures(layout: Layout) -> Block | None:
 
 def _material(layout: Layout) -> Block:
     job, labels = layout.job, layout.laid.labels
-    wood, shop, field = job.wood, job.shop, job.field
+    wood, shop = job.wood, job.shop
     species = species_of(wood.species)
     finish = {"none": "no finish, left to the owner"}.get(wood.finish, f"{wood.finish} on all six faces")
     lines = [
@@ -267,13 +277,22 @@ def _material(layout: Layout) -> Block:
     for k, top in enumerate(job.top):
         lines.append(_top_line(layout, k, top.name))
     lines.append(f"Gap between top and walls {labels.fine(shop.wall_gap)}. Weights at {moisture(job):.1f} % moisture.")
-    measured = f"Measured by {field.by or 'not said'}, {field.date or 'date not said'}; walls {field.walls or 'not said'}, cabinets {field.cabinets or 'not said'}."
-    lines.append(measured if field.walls == "finished" and field.cabinets == "set" else f"{measured} VERIFY IN FIELD.")
+    lines.append(_measured(layout))
     lines += _site(layout)
     if job.job.customer or job.job.site:
         lines.append(f"For {', '.join(part for part in (job.job.customer, job.job.site) if part)}.")
     lines += list(job.job.notes)
     return Prose("Material and notes", tuple(lines))
+
+
+def _measured(layout: Layout) -> str:
+    field = layout.job.field
+    who = f"Measured{f' by {field.by}' if field.by else ''}{f' on {field.date}' if field.date else ''}"
+    if not field.by and not field.date:
+        who = "Who measured, and when, is not said"
+    state = f"walls {field.walls or 'not said how far'}, cabinets {field.cabinets or 'not said whether set'}"
+    sure = field.walls == "finished" and field.cabinets == "set"
+    return f"{who}; {state}.{'' if sure else ' VERIFY IN FIELD.'}"
 
 
 def _top_line(layout: Layout, k: int, name: str) -> str:

@@ -58,7 +58,9 @@ class Sketch:
         self.snags = snags
         # of two with one name the first is meant, and the second has its own fault
         self.walls = {note.name: note for note in reversed(list(self._walls()))}
-        self.windows = {table["name"]: table for _, table in self.entries("window") if isinstance(table.get("name"), str)}
+        self.windows = {
+            table["name"]: table for _, table in self.entries("window") if isinstance(table.get("name"), str)
+        }
         self.all_tops = tuple(self._top(path, table) for path, table in self.entries("top"))
         self.tops = {note.name: note for note in reversed(self.all_tops) if note.name}
 

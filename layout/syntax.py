@@ -182,7 +182,9 @@ def _not_a_header(reason: str, line: str, _at: int) -> _Slip | None:
 
 def _no_equals(reason: str, line: str, at: int) -> _Slip | None:
     if reason == "Invalid initial character for a key part":
-        return _Slip(at, at + 1, f"{line[at : at + 1] or 'nothing'} where a key begins", "a key, with no comma after the last")
+        return _Slip(
+            at, at + 1, f"{line[at : at + 1] or 'nothing'} where a key begins", "a key, with no comma after the last"
+        )
     if not reason.startswith("Expected '='"):
         return None
     colon = re.match(r"\s*([^=:#\"']+?)\s*:\s*(.*)", line)
@@ -203,7 +205,8 @@ def _odd_character(reason: str, line: str, at: int) -> _Slip | None:
         return _Slip(at, at + 1, "a carriage return alone", "a line feed at the end of each line")
     if reason.startswith("Unescaped"):
         expected = "single quotes round a text with a backslash in it, or \\\\ for each"
-        return _Slip(max(0, line.rfind("\\", 0, at + 1)), at + 1, "a backslash in double quotes", expected)
+        start = max(0, line.rfind("\\", 0, at + 1))
+        return _Slip(start, start + 2, "a backslash in double quotes", expected)
     if reason.startswith("Illegal character") and r"\n" not in reason:
         return _Slip(at, at + 1, "a control character", "text without it")
     return None
@@ -255,7 +258,7 @@ def _pieces(line: str) -> Iterator[tuple[int, int]]:
             at = quoted.end() if quoted else len(line)
         while at < len(line) and line[at] not in "=,[]{}#":
             at += 1
-        yield start, start + len(line[start:at].rstrip())
+        yield start, start + len(line[start:at].rstrip(" \t"))
 
 
 def _piece(line: str, at: int) -> tuple[int, int] | None:

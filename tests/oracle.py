@@ -56,7 +56,8 @@ AMBIGUITIES = [
     "carry count.",
     "Only exposed ends have an overhang amount; an end at a wall, an appliance or a panel has none.",
     "A side that an appliance interrupts has one amount, the worst of its parts.",
-    "A rectangle or outline without `at`: its place in y is free, only the clear distance in x is said.",
+    "A rectangle or outline without `at`: its place in y is free, only the clear distance in x is said; the "
+    "very first thing in a job without walls starts at x = 0.",
     "at and turn of a free outline move its own frame: at is the plan position of (0, 0).",
     "clip on a free outline takes the same off both edges.",
     "A seam by hand on a rectangle or an outline counts from (0, 0) of its own frame, along its grain.",
@@ -782,7 +783,7 @@ class Plan:
         self.codes = set()
         self.tops, self.pieces, self.joints, self.cutouts = [], [], [], []
         self.overhangs, self.webs, self.unsupported, self.carried = [], [], {}, {}
-        self.right_most = max((p[0] for w in self.walls for p in (w["start"], w["end"])), default=0.0)
+        self.right_most = max((p[0] for w in self.walls for p in (w["start"], w["end"])), default=None)
         for top in job["top"]:
             self.lay_run(top) if "along" in top else self.lay_free(top)
 
@@ -879,7 +880,8 @@ class Plan:
             origin = tuple(size_of(c, units) for c in top["at"])
         else:
             low = min(add(add((0, 0), u, x), v, y)[0] for x, y in flat(ring))
-            origin = (self.right_most + self.rules["apart"] - low, 0.0)
+            clear = 0.0 if self.right_most is None else self.right_most + self.rules["apart"]
+            origin = (clear - low, 0.0)
 
         def plan(p):
             return add(add(origin, u, p[0]), v, p[1])
@@ -1028,7 +1030,8 @@ class Plan:
                 "net_area": gross - lost, "placed": "along" in top or "at" in top,
             }
         )  # fmt: skip
-        self.right_most = max(self.right_most, *(p[0] for p in flat(part["ring"])))
+        seen = [p[0] for p in flat(part["ring"])]
+        self.right_most = max(seen if self.right_most is None else [self.right_most, *seen])
         self.weigh_webs(part, cutouts, joints)
 
     def weigh_webs(self, part, cutouts, joints):

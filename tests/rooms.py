@@ -1,7 +1,7 @@
 """Valid jobs at random: rooms, runs, islands and bars that a drafter could meet, as TOML text.
 
-``random_job(seed)`` draws with a plain seeded generator; ``jobs()`` is the same as a hypothesis strategy, which shrinks.
-Nothing is thrown away afterwards: every measure is chosen so that what it joins has room. A length is a whole number of
+``random_job(seed)`` draws with a plain seeded generator; ``jobs()`` is the same as a hypothesis strategy. Nothing is
+thrown away afterwards: every measure is chosen so that what it joins has room. A length is a whole number of
 ticks, sixteenths of an inch or millimetres, until it is written.
 """
 

@@ -420,7 +420,6 @@ ONE_FAULT = [
     ('size = ["84", "40"]', 'size = ["84"]', 'top[2] "island".size: found ["84"]; expected two lengths such as ["36", "48"]'),
     ('size = ["84", "40"]', 'size = "84"', 'top[2] "island".size: found "84"; expected two lengths such as ["36", "48"]'),
     ('turn = 0\n\n', "turn = 400\n\n", 'top[2] "island".turn: found 400; expected an angle in degrees, a full turn at most'),
-    ('name = "W1"', 'name = "W 1"', None),
     # keys
     ('maker = ""', 'makr = ""', 'job.makr: found an unknown key; expected "maker", the nearest known one'),
     ('corner = 90', 'cornr = 90', 'wall[1] "A".cornr: found an unknown key; expected "corner", the nearest known one'),
@@ -431,15 +430,12 @@ ONE_FAULT = [
     ('diameter = "1 3/8"', 'diametr = "1 3/8"', 'cutout[2] "H1".diametr: found an unknown key; expected "diameter", the nearest known one'),
     ('setback = "20"', 'setbak = "20"', 'cutout[2] "H1".setbak: found an unknown key; expected "setback", the nearest known one'),
     ('hole = "3/4"', 'hol = "3/4"', 'shop.web.hol: found an unknown key; expected "hole", the nearest known one'),
-    ("grain = 0", "along_ = 0", None),
     ('back = "straight"', 'insid = 3', 'top[1] "perimeter".insid: found an unknown key; expected "inside", the nearest known one'),
     ("[field]", "[feild]", 'feild: found an unknown table; expected "field", the nearest known one'),
     ("[[edge]]\ntop = \"bar\"", "[[egde]]\ntop = \"bar\"", 'egde: found an unknown table; expected "edge", the nearest known one'),
-    ("[room]", "[zzzzzz]", None),
     # tables
     ("[[window]]", "[window]", "window: found [window]; expected [[window]], two brackets, once for each window"),
     ("[room]", "[[room]]", "room: found [[room]]; expected [room], one bracket, once"),
-    ("[job]", "[[job]]", None),
     # shapes of a top
     ('along = ["A", "B"]', "", 'top[1] "perimeter": found no key that says its shape; expected one: a top needs along (a run), size or base (a rectangle) or outline (any shape)'),
     ("turn = 0\n\n", 'along = ["A"]\n\n', 'top[2] "island".along: found size = ["84", "40"] and along = ["A"]; expected one shape: a top needs along (a run), size or base (a rectangle) or outline (any shape)'),
@@ -458,11 +454,7 @@ ONE_FAULT = [
     ('name = "C"', 'name = "A"', 'wall[3] "A".name: found "A", the name of wall[1] too; expected a name of its own'),
     ('name = "H1"', 'name = "S1"', 'cutout[2] "S1".name: found "S1", the name of cutout[1] too; expected a name of its own'),
     # along
-    ('along = ["A", "B"]', 'along = ["A", "X"]', None),
     ('along = ["A", "B"]', 'along = ["B", "A"]', 'top[1] "perimeter".along[2]: found "A"; expected consecutive walls, left to right: after "B" comes "C"'),
-    ('along = ["A", "B"]', 'along = ["A", "C"]', None),
-    ('along = ["A", "B"]', 'along = ["A", "A"]', None),
-    ('along = ["A", "B"]', "along = []", None),
     (', B = "30" }', " }", 'top[1] "perimeter".depth.B: found nothing; expected the depth along wall "B"'),
     ('B = "30" }', 'B = "30", C = "30" }', 'top[1] "perimeter".depth.C: found "C"; expected a side of this run: "A" or "B"'),
     ('left = "4" }', 'front = "4" }', 'top[1] "perimeter".splash.front: found "front"; expected a side of this run: "A", "B", "left" or "right"'),
@@ -487,7 +479,7 @@ ONE_FAULT = [
     ('["72","18"], ["0","18"]]', '["0","18"], ["72","18"]]', 'top[3] "bar".outline[4]: found edges 2 and 4 that cross or touch; expected an outline that does not meet itself, its points in order'),
     ('["72","18"], ["0","18"]]', '["0","18"], ["0","0"]]', 'top[3] "bar".outline[4]: found ["0","0"]; expected no closing point: the last one joins the first'),
     ('["72","18"], ["0","18"]]', '["60","0 in"], ["0","18"]]', 'top[3] "bar".outline[3]: found ["60","0 in"]; expected a point apart from the one before'),
-    ('["72","18"], ["0","18"]]', '["30","0"]]', 'top[3] "bar".outline[2]: found edges 1 and 2 that cross or touch; expected an outline that does not meet itself, its points in order'),
+    ('["72","18"], ["0","18"]]', '["30","0"]]', 'top[3] "bar".outline[3]: found edges 1 and 3 that cross or touch; expected an outline that does not meet itself, its points in order'),
     ('["70","17"], ["1","17"]]', '["1","17"], ["70","17"]]', 'top[3] "bar".support[4]: found edges 2 and 4 that cross or touch; expected an outline that does not meet itself, its points in order'),
     ('support = [["1","1"], ["59","1"], ["70","17"], ["1","17"]]', 'support = [["1","1"], ["59","1"]]', 'top[3] "bar".support: found [["1","1"], ["59","1"]]; expected a list in [ ], each two lengths such as ["36", "48"]'),
     ('rise = { 1 = "4" }', 'rise = { 5 = "4" }', 'top[3] "bar".rise.5: found "5"; expected the number of an edge, 1 to 4'),
@@ -500,6 +492,7 @@ ONE_FAULT = [
     ('{ clip = ["3", "2"] }', '{ clip = ["81 1/2", "2"] }', 'top[2] "island".corners."back right": found { clip = ["81 1/2", "2"] }; expected corners that fit the back side, 84" long'),
     ('"back left" = { radius = "3" }', '"back left" = { radius = "40 1/8" }', 'top[2] "island".corners."back left": found { radius = "40 1/8" }; expected corners that fit the left side, 40" long'),
     ('back = "12"', 'back = "39"', 'top[2] "island".overhang: found { front = "1", back = "39", left = "1", right = "1" }; expected overhangs that leave some of the size to stand on'),
+    ('size = ["84", "40"]', 'base = ["3", "27"]', 'top[2] "island".corners."back left": found { radius = "3" }; expected corners that fit the back side, 5" long'),
     # appliances
     ('kind = "range"', 'kind = "rnage"', 'appliance[1].kind: found "rnage"; expected "range"'),
     ('["35 3/4", "36 1/2"]', '["36 1/2", "35 3/4"]', 'appliance[1].top_height: found ["36 1/2", "35 3/4"]; expected [low, high]'),
@@ -562,7 +555,342 @@ ONE_FAULT = [
 ]  # fmt: skip
 
 
-@pytest.mark.parametrize(("old", "new", "fault"), [case for case in ONE_FAULT if case[2] is not None])
+@pytest.mark.parametrize(("old", "new", "fault"), ONE_FAULT)
 def test_one_slip_is_one_fault(old: str, new: str, fault: str) -> None:
     assert FULL.count(old) >= 1
     assert said(FULL.replace(old, new, 1)) == [fault]
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "faults"),
+    [
+        ('name = "W1"', 'name = "W 1"', ['window[1] "W 1".name', 'cutout[2] "H1".center']),
+        ("grain = 0", "along_ = 0", ['top[3] "bar".along_']),
+        ("[room]", "[zzzzzz]", ["zzzzzz"]),
+        ("[job]", "[[job]]", ["job"]),
+        ('along = ["A", "B"]', 'along = ["A", "X"]', ['top[1] "perimeter".along[2]']),
+        ('along = ["A", "B"]', 'along = ["A", "C"]', ['top[1] "perimeter".along[2]', 'cutout[1] "S1".wall', "support[2].wall", "edge[2].side"]),
+        ('along = ["A", "B"]', 'along = ["A", "A"]', ['top[1] "perimeter".along[2]', 'cutout[1] "S1".wall', "support[2].wall", "edge[2].side"]),
+        ('along = ["A", "B"]', "along = []", ['top[1] "perimeter".along']),
+        ('along = ["A", "B"]', 'alnog = ["A", "B"]', ['top[1] "perimeter".alnog']),
+        ('name = "A"', "", ["wall[1].name"]),
+        ("[[wall]]", "[wall]", ["wall"]),
+        ("[[top]]", "[[tpo]]", ["tpo"]),
+        ("[[top]]", "[top]", ["top"]),
+    ],
+)  # fmt: skip
+def test_one_slip_draws_no_others_after_it(old: str, new: str, faults: list[str]) -> None:
+    """Of names that lead nowhere each place is told, but not what merely cannot be checked."""
+    count = 1 if FULL.count(old) == 1 or old.startswith("name") else 99
+    text = FULL.replace(old, new, count)
+    if old in ("[[wall]]", "[[top]]") and new in ("[wall]", "[top]"):  # a table may be given once only
+        head, *tables = FULL.split(old)
+        rest = tables[-1][tables[-1].index("\n[[") :]
+        text = head + new + tables[0].split("\n[[")[0] + rest
+    assert [fault.label for fault in faults_of(text)] == faults
+
+
+def test_without_units_all_else_is_still_looked_at() -> None:
+    for units in ("", 'units = "cm"\n', "units = 3\n"):
+        text = FULL.replace('units = "in"\n', units).replace('"98"', '"98 1/"').replace('B = "30"', 'B = "3,000 ft"')
+        labels = [fault.label for fault in faults_of(text)]
+        assert labels == ["job.units", 'wall[2] "B".length', 'top[1] "perimeter".depth.B']
+    in_mm = FULL.replace('units = "in"\n', "").replace('length = "60"', "length = 5").replace('at = "80"', "at = 2000")
+    assert [fault.label for fault in faults_of(in_mm)] == ["job.units"]
+
+
+def test_everything_at_once_with_its_place() -> None:
+    text = """\
+[job]
+title = "Küche"
+number = "F/2"
+units = "in"
+[wood]
+species = "maple"
+thickness = "1 3/4"
+[[wall]]
+name = "A"
+\tlength = "72 1/"\t# é
+[[wall]]
+name = "B"
+lenght = "72"
+[[top]]
+name = "T"
+along = ["A", # first
+  "C"]
+depth = { A = 25, B = 3 }
+  [top.corners."front left"]
+  radius = 2
+  clip = 3
+[[cutout]]
+name = "S"
+kind = "sink"
+top = "Q"
+size = [30, 0]
+center = 10
+[[notch]]
+[tool]
+"""
+    text = text.replace("\\t", "\t")
+    faults = faults_of(text, "kitchen.toml")
+    assert [(f.line, f.column, f.end_column, f.label) for f in faults] == [
+        (3, 10, 15, "job.number"),
+        (6, 11, 18, "wood.species"),
+        (10, 11, 18, 'wall[1] "A".length'),
+        (13, 1, 7, 'wall[2] "B".lenght'),
+        (17, 3, 6, 'top[1] "T".along[2]'),
+        (21, 10, 11, 'top[1] "T".corners."front left".clip'),
+        (25, 7, 10, 'cutout[1] "S".top'),
+        (26, 13, 14, 'cutout[1] "S".size[2]'),
+        (28, 1, 10, "notch"),
+        (29, 2, 6, "tool"),
+    ]
+    shown = str(faults[2]).split("\n")
+    assert shown[0] == (
+        'kitchen.toml:10:11: wall[1] "A".length: found "72 1/", which cannot be read as a tape; '
+        'expected a length such as 25.5, "25 1/2" or "648 mm"'
+    )
+    assert shown[1:] == ['    \tlength = "72 1/"\t# é', "    \t         ^^^^^^^"]
+
+
+def test_the_windows_line_end_moves_no_column() -> None:
+    text = FULL.replace('"98"', '"98 1/"').replace("A = ", "Ä = ")
+    assert [(f.line, f.column, f.end_column) for f in faults_of(text)] == [
+        (f.line, f.column, f.end_column) for f in faults_of("\ufeff" + text.replace("\n", "\r\n"))
+    ]
+
+
+def test_jobs_without_walls_or_with_nothing() -> None:
+    assert [fault.label for fault in faults_of("")] == ["job", "wood", "top"]
+    island = SMALL[: SMALL.index("[[wall]]")] + '[[top]]\nname = "T"\n'
+    assert load(island + "size = [900, 600]\n").wall == ()
+    assert said(island + 'along = ["A"]\ndepth = 640\n') == [
+        'top[1] "T".along[1]: found "A"; expected a [[wall]] of that name'
+    ]
+
+
+def test_many_walls_are_not_all_listed() -> None:
+    walls = "".join(f'[[wall]]\nname = "North{n}"\nlength = 900\n' for n in range(12))
+    text = HEAD + walls + '[[top]]\nname = "T"\nalong = ["Nroth3"]\ndepth = 640\n'
+    assert said(text) == [
+        'top[1] "T".along[1]: found "Nroth3"; expected a wall of this job: "North3", the nearest of 12'
+    ]
+
+
+def test_own_species_are_refused_once() -> None:
+    text = FULL.replace('"black walnut"', '"bog oak"') + '[[species]]\nname = "bog oak"\n'
+    assert [fault.label for fault in faults_of(text)] == ["species"]
+
+
+def test_a_big_outline_is_quick_and_an_endless_one_refused() -> None:
+    def comb(teeth: int) -> str:
+        points = [
+            p for n in range(teeth) for p in ((n * 20, 0), (n * 20 + 9, 0), (n * 20 + 10, 500), (n * 20 + 19, 500))
+        ]
+        ring = [*points, (teeth * 20, 900), (0, 900)]
+        return HEAD + '[[top]]\nname = "T"\noutline = [\n' + ",\n".join(f"[{x}, {y}]" for x, y in ring) + "]\n"
+
+    assert len(load(comb(240)).top) == 1
+    assert said(comb(260)) == [
+        'top[1] "T".outline: found 1,042 points; expected at most 1,000 points; arcs go under rise'
+    ]
+
+
+# --- text that is not TOML -----------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("line", "column", "width", "found", "expected"),
+    [
+        ("length = 96 1/2", 10, 6, "96 1/2 without quotes", 'quotes round a length with a fraction, a mark or a unit: length = "96 1/2"'),
+        ("length = 1/2 # half", 10, 3, "1/2 without quotes", 'quotes round a length with a fraction, a mark or a unit: length = "1/2"'),
+        ("length = 8'-0\"", 10, 5, "8'-0\" without quotes", "quotes round a length with a fraction, a mark or a unit: length = \"8'-0\""),
+        ('length = 25 1/2"', 10, 7, '25 1/2" without quotes', "quotes round a length with a fraction, a mark or a unit: length = '25 1/2\"'"),
+        ("length = 25½", 10, 3, "25½ without quotes", 'quotes round a length with a fraction, a mark or a unit: length = "25½"'),
+        ("length = 648 mm", 10, 6, "648 mm without quotes", 'quotes round a length with a fraction, a mark or a unit: length = "648 mm"'),
+        ("size = [30 1/2, 16]", 9, 6, "30 1/2 without quotes", 'quotes round a length with a fraction, a mark or a unit: "30 1/2"'),
+        ("web = { front = 3\" }", 17, 2, '3" without quotes', "quotes round a length with a fraction, a mark or a unit: '3\"'"),
+        ('length = "96', 10, 3, '"96 without a closing quote', 'quotes at both ends: "96"'),
+        ('length = "25 1/2""', 10, 9, '"25 1/2""', "quotes that differ from those within: length = '25 1/2\"'"),
+        ("notes = 'it's'", 9, 6, "'it's'", 'quotes that differ from those within: notes = "it\'s"'),
+        ('size = ["84" "40"]', 9, 9, '"84" "40"', "one value, with a comma before the next in a list"),
+        ("length = 25,5", 10, 4, "25,5", "a decimal point: 25.5"),
+        ("web = { front = 25,5 }", 17, 4, "25,5", "a decimal point: 25.5"),
+        ("units = in", 9, 2, "in without quotes", 'quotes round text: units = "in"'),
+        ("units = “in”", 9, 4, "“in” in curly quotes", 'straight quotes: units = "in"'),
+        ("name = A B # c", 8, 3, "A B without quotes", 'quotes round text: name = "A B"'),
+        ("closed = True", 10, 4, "True", "true or false, in small letters"),
+        ("at = 05", 6, 2, "05", "a number without leading zeros: 5"),
+        ("date = 2026-3-4", 8, 8, "2026-3-4", "a date such as 2026-03-14"),
+        ("at =", 1, 4, "nothing after =", "a value"),
+        ("at: 5", 3, 1, ":", "=, as in at = 5"),
+        ("at 5", 4, 1, "a key with no = after it", "key = value"),
+        ("front right = 3", 1, 11, "front right without quotes", 'quotes round a key of several words: "front right" = ...'),
+        ("// note", 1, 2, "//", "# before a comment"),
+        ("[[wall]", 1, 7, "a header without its closing brackets", "[table] or [[table]]"),
+        ("a = 1 b = 2", 7, 5, "b = 2 after the value", "one key = value on each line"),
+        ('a = "x\\q"', 7, 2, "a backslash in double quotes", "single quotes round a text with a backslash in it, or \\\\ for each"),
+        ("a = [1, 2", 10, 1, "a list that is not closed", "a comma between its values and ] at its end"),
+        ("a = {b = 1", 11, 1, "a table in { } that is not closed", "a comma between its keys and } on the same line"),
+        ("a = {b = 1,}", 12, 1, "} where a key begins", "a key, with no comma after the last"),
+        ("a = 1\rb = 2", 6, 1, "a carriage return alone", "a line feed at the end of each line"),
+        ('a = "x\x01"', 7, 1, "a control character", "text without it"),
+        ("a = \"\"\"x", 5, 3, "a text that never ends", "the same three quotes at its end"),
+        ("\x00", 1, 1, "a NUL character", "plain text: is this a job file?"),
+        ("= 3", 1, 1, "text that is not TOML (invalid statement)", "key = value, a [table] header or a # comment"),
+        ('title = "y"', 1, 5, "title a second time", "each key once in its table"),
+        ("[job] # again", 1, 5, "[job] a second time", "each table once"),
+    ],
+)  # fmt: skip
+def test_slips_of_spelling(line: str, column: int, width: int, found: str, expected: str) -> None:
+    (fault,) = faults_of(f'[job]\ntitle = "x"\n{line}')
+    assert (fault.found, fault.expected) == (found, expected)
+    assert (fault.line, fault.column, fault.end_column - fault.column) == (3, column, width)
+    assert fault.text().split("\n")[2].endswith("^" * width)
+
+
+@pytest.mark.parametrize(
+    ("text", "line", "found", "expected"),
+    [
+        ('[wall]\nname = "A"\n[wall]\n', 3, "[wall] a second time", "[[wall]], two brackets each time"),
+        ('[[wall]]\nname = "A"\n[wall]\n', 3, "[wall] a second time", "[[wall]], two brackets each time"),
+        ('[wall]\nname = "A"\n[[wall]]\n', 1, "one bracket, with two on a later header", "two brackets each time"),
+        ("[job]\n[[job]]\n", 2, "[[job]] a second time", "each table once"),
+    ],
+)
+def test_brackets(text: str, line: int, found: str, expected: str) -> None:
+    (fault,) = faults_of(text)
+    assert (fault.line, fault.found, fault.expected) == (line, found, expected)
+
+
+@pytest.mark.parametrize(
+    ("text", "found"),
+    [
+        ("a = " + "[" * 5000, "brackets nested too deep to read"),
+        ("a = " + "[" * 200 + "]" * 200, "tables or lists nested too deep"),
+        ("a" + ".a" * 400 + " = 1", "tables or lists nested too deep"),
+        ("a" + ".a" * 20_000 + " = 1", "line 1 of 40,005 characters"),
+        ("a = " + "1" * 5000, "a number of thousands of digits"),
+        ("# " + "x\n" * MOST_BYTES, "more than 2 MB"),
+        ('a = "\ud800"', "half a character (a surrogate)"),
+    ],
+)
+def test_texts_that_no_one_wrote(text: str, found: str) -> None:
+    assert [fault.found for fault in faults_of(text)] == [found]
+
+
+# --- files ---------------------------------------------------------------------------------------------------------
+
+
+def test_a_file_is_read(tmp_path: Path) -> None:
+    path = tmp_path / "küche.toml"
+    path.write_text(FULL, encoding="utf-8-sig", newline="\r\n")
+    assert read(path) == load(FULL)
+    path.write_text(FULL.replace('"98"', '"98 1/"'), encoding="utf-8")
+    with pytest.raises(JobError) as caught:
+        read(path)
+    assert str(caught.value).startswith(f"{path}:68:10: wall[2]")
+
+
+def test_files_that_cannot_be_read(tmp_path: Path) -> None:
+    latin = tmp_path / "latin.toml"
+    latin.write_bytes("[job]\ntitle = 'Küche'\n".encode("latin-1"))
+    big = tmp_path / "big.toml"
+    big.write_bytes(b"#" * (MOST_BYTES + 1))
+    cases = {
+        tmp_path / "none.toml": "no such file",
+        tmp_path: "a folder",
+        latin: "a byte on line 2 that is not UTF-8 (0xFC)",
+        big: "more than 2 MB",
+        Path("a\0b"): "a file that cannot be read (embedded null byte)",
+        latin / "below.toml": "a file that cannot be read (Not a directory)",
+    }
+    for path, found in cases.items():
+        with pytest.raises(JobError) as caught:
+            read(path)
+        (fault,) = caught.value.faults
+        assert fault.found == found
+        assert fault.text().startswith(f"{path}: found".replace("\0", "\ufffd"))
+        assert "\n" not in fault.text()
+
+
+def test_the_text_comes_with_the_job() -> None:
+    located = load_located(FULL, "f.toml")
+    assert (
+        located.source.fault(("cutout", 0, "size", 1), "16", "15").line
+        == FULL.split("\n").index('size = ["30", "16"]') + 1
+    )
+
+
+# --- anything else -------------------------------------------------------------------------------------------------
+
+DATA = tomllib.loads(FULL)
+WORDS = sorted({w for line in FULL.split("\n") for w in line.split("=")[0].split() if w.isidentifier()})
+ODD: st.SearchStrategy[Any] = st.one_of(
+    st.none(),
+    st.booleans(),
+    st.integers(-(10**30), 10**30),
+    st.sampled_from(["nan", "-inf", "1e400", "2026-03-14", "12:00:00", "2026-03-14T12:00:00Z", "[]", "{}", "[[]]", "[[1, 2], 3]"]),
+    st.sampled_from(['""', '"A"', '"B back"', '"A/B"', '"window"', '"1/2"', '"\\u0000"', '"run"', '"in"', '["A", "A"]', "[1, 1]"]),
+    st.dictionaries(st.sampled_from([*WORDS, "0", "1", "[key]", ""]), st.integers(-1, 3), max_size=2).map(
+        lambda d: "{" + ", ".join(f'"{k}" = {v}' for k, v in d.items()) + "}"
+    ),
+    st.text(max_size=5).map(lambda t: '"' + "".join(f"\\U{ord(c):08X}" for c in t) + '"'),
+)  # fmt: skip
+
+
+def _typed(value: Any) -> str:
+    return value if isinstance(value, str) else "0" if value is None else str(value).lower()
+
+
+def loads_or_job_error(text: str) -> None:
+    try:
+        load(text)
+    except JobError as error:
+        assert error.faults
+        places = [(fault.path, fault.found) for fault in error.faults]
+        assert len(set(places)) == len(places)
+        for fault in error.faults:
+            assert fault.found
+            assert fault.expected
+            assert "_'" not in fault.text()
+            assert 0 <= fault.line <= text.count("\n") + 1
+
+
+@given(st.text())
+def test_any_text_is_a_job_or_a_job_error(text: str) -> None:
+    loads_or_job_error(text)
+
+
+@settings(max_examples=150, suppress_health_check=[HealthCheck.too_slow], deadline=None)
+@given(st.lists(st.tuples(st.integers(0, FULL.count("\n") - 1), st.sampled_from("value key drop twice header".split()), ODD, st.sampled_from(WORDS)), min_size=1, max_size=6))  # fmt: skip
+def test_any_change_of_a_job_is_a_job_or_a_job_error(changes: list[tuple[int, str, Any, str]]) -> None:
+    lines = FULL.split("\n")
+    for at, how, odd, word in changes:
+        key, equals, value = lines[at].partition("=")
+        if how == "value" and equals:
+            lines[at] = f"{key}= {_typed(odd)}"
+        elif how == "key" and equals:
+            lines[at] = f"{word} ={value}"
+        elif how == "drop":
+            lines[at] = ""
+        elif how == "twice":
+            lines[at] += f"\n{word} = {_typed(odd)}"
+        elif how == "header" and not equals and lines[at]:
+            lines[at] = f"[{word}]"
+    loads_or_job_error("\n".join(lines))
+
+
+@settings(max_examples=100, deadline=None)
+@given(st.integers(0, len(FULL)), st.integers(0, 20), st.text(max_size=4))
+def test_any_damage_to_the_text_is_a_job_or_a_job_error(at: int, cut: int, put: str) -> None:
+    loads_or_job_error(FULL[:at] + put + FULL[at + cut :])
+
+
+@pytest.mark.parametrize("odd", ["0", "[]", "{}", '""', '{ "[key]" = [{}] }'])
+def test_every_key_with_an_odd_value(odd: str) -> None:
+    lines = FULL.split("\n")
+    for at, line in enumerate(lines):
+        key, equals, _ = line.partition("=")
+        if equals:
+            loads_or_job_error("\n".join([*lines[:at], f"{key}= {odd}", *lines[at + 1 :]]))

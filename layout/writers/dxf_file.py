@@ -11,6 +11,7 @@ import math
 import re
 from collections.abc import Iterator
 from contextlib import contextmanager
+from dataclasses import replace
 from typing import Literal
 
 from ezdxf import units as dxf_units
@@ -25,6 +26,8 @@ from layout.units import UNIT_MM, Unit
 Bounds = tuple[float, float, float, float]
 SHORTEST = 0.01
 """An edge shorter than this (mm) is not drawn: machines stumble over it."""
+FLATTEST = 1e-5
+"""An arc that rises less than half of this (mm) over its chord is a line: its radius would be of no use to anyone."""
 
 
 @contextmanager
@@ -88,8 +91,11 @@ def text_code(text: str) -> str:
 
 
 def without_specks(ring: Ring, closed: bool = True) -> Ring:
-    """Return the ring without edges too short to draw."""
-    edges = list(ring.edges())
+    """Return the ring without edges too short to draw, and without arcs too flat to be told from a line."""
+    edges = [
+        (replace(a, bulge=a.bulge if math.dist(a.at, b.at) * abs(a.bulge) > FLATTEST else 0.0), b)
+        for a, b in ring.edges()
+    ]
     kept = [a for a, b in edges if math.dist(a.at, b.at) > SHORTEST]
     if not closed and (not kept or kept[-1] is not edges[-1][0]):
         kept.append(edges[-1][0])

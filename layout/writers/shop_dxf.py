@@ -60,6 +60,9 @@ FILL, VIEWPORT = "FILL", "VIEWPORT"
 """Layers beside those of the kinds: areas filled black or grey, and the borders of viewports, which do not plot."""
 LETTERING = {False: ("LETTERING", "arial.ttf"), True: ("LETTERING_BOLD", "arialbd.ttf")}
 """Text styles, plain and bold: name and font file, the face that the SVG names; a reader without it takes its own."""
+LINETYPES = {Dash.SOLID: "Continuous", Dash.DASHED: "DASHED", Dash.CHAIN: "DASHDOT", Dash.DOUBLE_CHAIN: "DIVIDE"}
+"""Linetypes by the names that CAD programs have always given such lines: one reader goes by the name alone, and draws a
+line solid whose name it does not know."""
 TITLE_BLOCK = "TITLE_BLOCK"
 _ALIGN = {
     "start": TextEntityAlignment.LEFT,
@@ -131,11 +134,7 @@ def _prepare(doc: Document, drawing: Drawing) -> None:
         if lengths:
             signed = [tidy(length, drawing.units) * (-1 if k % 2 else 1) for k, length in enumerate(lengths)]
             described = f"{dash.value}, {' '.join(f'{length:g}' for length in lengths)} mm"
-            doc.linetypes.add(_linetype(dash), [sum(lengths) / mm, *signed], description=described)
-
-
-def _linetype(dash: Dash) -> str:
-    return dash.name if DASHES[dash] else "Continuous"
+            doc.linetypes.add(LINETYPES[dash], [sum(lengths) / mm, *signed], description=described)
 
 
 def _lineweight(width: float) -> int:
@@ -279,7 +278,7 @@ class _Space:
         """Return what a line looks like; dashes are as long on paper as in the model at its scale."""
         look: dict[str, Any] = {"layer": kind.name, "lineweight": _lineweight(width)}
         if DASHES[dash]:
-            look |= {"linetype": _linetype(dash), "ltscale": self.paper}
+            look |= {"linetype": LINETYPES[dash], "ltscale": self.paper}
         return look
 
 

@@ -22,6 +22,8 @@ _FILLS = {"none": "none", "white": "#fff", "black": BLACK, "grey": "#d0d0d0"}
 _INKSCAPE = "http://www.inkscape.org/namespaces/inkscape"
 _OWN = "urn:staveline"
 """The namespace of the job's facts in <metadata>, which SVG leaves to each program."""
+_FLAT = 1e-5
+"""An arc that rises less than half of this (mm on paper) over its chord is written as a line."""
 TAIL = 2 * ARROW
 """An arrow that points inwards from outside has a tail: from the end of the dimension line so far out, paper mm."""
 
@@ -170,12 +172,13 @@ def _path(ring: Ring, closed: bool, place: _Place) -> str:
         start, end = place.point(a.at), place.point(b.at)
         if start == end:
             continue
-        if a.bulge:
-            # from the ends as written; rounded down, since readers stretch a radius a hair short until the arc fits,
-            # while one a hair long would flatten a half circle
-            chord = math.dist([float(n) for n in start], [float(n) for n in end])
-            radius = math.floor(chord * (1.0 + a.bulge**2) / (4.0 * abs(a.bulge)) * 1e6) / 1e6
-            size = _fixed(radius, 6)
+        # from the ends as written, so that the arc meets them
+        chord = math.dist([float(n) for n in start], [float(n) for n in end])
+        if chord * abs(a.bulge) > _FLAT:
+            # rounded down: a reader stretches a radius that is a hair short until it fits, while a hair too long would
+            # flatten a half circle, and that is why it has so many decimals
+            radius = math.floor(chord * (1.0 + a.bulge**2) / (4.0 * abs(a.bulge)) * 1e10) / 1e10
+            size = _fixed(radius, 10)
             # y runs down on the page, where counter-clockwise is the negative direction
             parts += ["A", size, size, "0", "1" if abs(a.bulge) > 1.0 else "0", "0" if a.bulge > 0 else "1", *end]
         elif not closed or b is not ring.vertices[0]:

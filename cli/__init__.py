@@ -1,0 +1,1 @@
+"""The staveline commands: they read arguments, call ``layout``, print, and exit."""

@@ -1,0 +1,5 @@
+"""``python -m cli`` runs the commands."""
+
+from cli.app import main
+
+main()

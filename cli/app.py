@@ -1,0 +1,105 @@
+"""The staveline program: ``new``, ``check`` and ``draw``.
+
+Exit status: 0 done; 1 the answer is no (a ``stop`` finding stands); 2 a job could not be read or laid out; 3 an output
+could not be written. Only typer is imported here: each command brings what it needs.
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+DONE, NO, UNREADABLE, UNWRITTEN = 0, 1, 2, 3
+
+app = typer.Typer(
+    name="staveline",
+    help="From a field sketch to dimensioned shop drawings and cut files for solid-wood tops.",
+    no_args_is_help=True,
+    add_completion=False,
+    rich_markup_mode=None,
+    pretty_exceptions_enable=False,
+)
+
+
+def _version(wanted: bool) -> None:
+    if wanted:
+        from layout.version import VERSION  # noqa: PLC0415
+
+        typer.echo(f"staveline {VERSION}")
+        raise typer.Exit(DONE)
+
+
+@app.callback()
+def _staveline(
+    version: Annotated[bool, typer.Option("--version", callback=_version, is_eager=True, help="Print the version.")] = False,
+) -> None:
+    """Lay out tops of solid wood. The checks are an aid, not an approval: appliance instructions, local codes and licensed
+    practice rule."""
+
+
+@app.command()
+def new(
+    file: Annotated[Path, typer.Argument(metavar="FILE", help="The job file to write; one that stands is left alone.")],
+    like: Annotated[str | None, typer.Option("--like", metavar="SAMPLE", help="Start from this sample.")] = None,
+) -> None:
+    """Write a commented starter job file."""
+    from cli.samples import sample_names, sample_text, starter  # noqa: PLC0415
+
+    if like is not None and like not in sample_names():
+        typer.echo(f"there is no sample {like!r}; there are: {', '.join(sample_names())}", err=True)
+        raise typer.Exit(UNREADABLE)
+    text = starter(file) if like is None else sample_text(like)
+    try:
+        with file.open("x", encoding="utf-8", newline="\n") as out:
+            out.write(text)
+    except FileExistsError:
+        typer.echo(f"{file} stands already and is left as it is; choose another name", err=True)
+        raise typer.Exit(UNWRITTEN) from None
+    except OSError as error:
+        typer.echo(f"{file} could not be written: {error.strerror or error}", err=True)
+        raise typer.Exit(UNWRITTEN) from None
+    typer.echo(f"wrote {file}; draw it with: staveline draw {file}")
+
+
+@app.command()
+def check(
+    job: Annotated[Path, typer.Argument(metavar="JOB", help="The job file.")],
+    as_json: Annotated[bool, typer.Option("--json", help="Print what report.json would hold.")] = False,
+) -> None:
+    """Read a job, lay it out and print the findings; nothing is written."""
+    from cli.terminal import findings_text, summary_text  # noqa: PLC0415
+    from layout.faults import JobError  # noqa: PLC0415
+    from layout.pipeline import lay_file  # noqa: PLC0415
+
+    try:
+        layout = lay_file(job)
+    except JobError as error:
+        typer.echo(str(error), err=True)
+        raise typer.Exit(UNREADABLE) from None
+    if as_json:
+        from layout.files import report_text  # noqa: PLC0415
+        from layout.report import report  # noqa: PLC0415
+
+        typer.echo(report_text(report(layout)), nl=False)
+    else:
+        typer.echo(summary_text(layout))
+        typer.echo(findings_text(layout))
+    raise typer.Exit(NO if any(f.severity == "stop" for f in layout.findings) else DONE)
+
+
+@app.command()
+def draw(
+    jobs: Annotated[list[Path], typer.Argument(metavar="JOB...", help="Job files.")],
+    out: Annotated[Path, typer.Option("--out", metavar="DIR", help="Where each job's folder goes.")] = Path("out"),
+) -> None:
+    """Draw the whole packet: sheets, shop.dxf, a cut file a piece, report.json."""
+    from cli.drawing import draw_jobs  # noqa: PLC0415
+
+    raise typer.Exit(draw_jobs(jobs, out))
+
+
+def main() -> None:
+    """Run the program."""
+    app()

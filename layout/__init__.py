@@ -1,0 +1,1 @@
+"""staveline's library: measures in, pieces and drawings out. It knows no terminal and no exit code."""

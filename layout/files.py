@@ -1,0 +1,38 @@
+"""What a packet holds: every file of a job by name, made in memory before anything is written.
+
+Sheets, the drawing for CAD, a cut file for each piece that no ``stop`` finding touches, and the report, which lists the
+others with their SHA-256.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from typing import Any
+
+from layout.pipeline import Layout
+from layout.report import report
+
+
+def report_text(content: dict[str, Any]) -> str:
+    """Return a report as JSON text."""
+    return json.dumps(content, indent=1, ensure_ascii=False) + "\n"
+
+
+def packet_files(layout: Layout) -> dict[str, bytes]:
+    """Return every file of the packet by its name within the folder, ``report.json`` last."""
+    # the drawing libraries are wanted here only: `check` does without them
+    from layout.sheets import draw  # noqa: PLC0415
+    from layout.writers.cut_dxf import cut_dxf  # noqa: PLC0415
+    from layout.writers.shop_dxf import shop_dxf  # noqa: PLC0415
+    from layout.writers.svg import svg_text  # noqa: PLC0415
+
+    drawing = draw(layout)
+    files = {f"sheet-{s.number}.svg": svg_text(s, drawing).encode() for s in drawing.sheets}
+    files["shop.dxf"] = shop_dxf(drawing)
+    for piece in layout.divided.pieces:
+        if piece.id not in layout.stopped:
+            files[f"cut/{piece.id}.dxf"] = cut_dxf(piece, layout.job)
+    listed = [(name, hashlib.sha256(data).hexdigest()) for name, data in files.items()]
+    files["report.json"] = report_text(report(layout, listed)).encode()
+    return files
