@@ -110,7 +110,6 @@ def _place(job: Job, room: Room, top: TopPlan, k: int, cut: Cutout) -> PlacedCut
             box = with_corners(box, {i: (CornerShape(radius=radius), cut.name) for i in range(4)})
         ring = box.moved(turned.to_plan).moved(leg.frame.to_plan)
     _, y0, _, _ = ring.bounds(leg.frame)
-    reach = math.hypot(along, across) if cut.diameter is None else along
     return PlacedCutout(
         name=cut.name,
         kind=cut.kind,
@@ -125,7 +124,7 @@ def _place(job: Job, room: Room, top: TopPlan, k: int, cut: Cutout) -> PlacedCut
         size=(along, across),
         diameter=None if cut.diameter is None else along,
         radius=radius,
-        hole=(max(along, across) if cut.diameter is None else reach) <= _hole_limit(job) + 1e-9 and cut.mount != "apron",
+        hole=max(along, across) <= _hole_limit(job) + 1e-9 and cut.mount != "apron",
     )
 
 

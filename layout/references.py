@@ -207,7 +207,7 @@ def _measures(sketch: Sketch) -> None:
 
 
 def meant_kind(table: str, kind: object) -> str | None:
-    """Return the kind of appliance or cutout that a misspelt one was meant for; None where it is sound or unlike any."""
+    """Return the kind of appliance or cutout that a misspelt one was meant for; None where it is no such slip."""
     if not isinstance(kind, str) or kind.strip() in KINDS[table]:
         return None
     return nearest(kind.strip().lower(), KINDS[table], cutoff=0.8)

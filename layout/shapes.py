@@ -27,12 +27,10 @@ def check_rectangle(sketch: Sketch, path: KeyPath, table: Table) -> None:
     stated = sketch.lengths(table.get("size", table.get("base")))
     if not isinstance(over, dict) or stated is None or len(stated) != 2:
         return
-    hang = {side: sketch.length(over.get(side, 0)) for side in ("left", "right", "front", "back")}
-    if any(amount is None for amount in hang.values()):
+    hang = sketch.lengths([over.get(side, 0) for side in ("left", "right", "front", "back")])
+    if hang is None:
         return
-    wide, deep = (
-        (hang[a] or Fraction(0)) + (hang[b] or Fraction(0)) for a, b in (("left", "right"), ("front", "back"))
-    )
+    wide, deep = hang[0] + hang[1], hang[2] + hang[3]
     size = stated if "size" in table else (stated[0] + wide, stated[1] + deep)
     if wide >= size[0] or deep >= size[1]:
         sketch.snags.add_typed((*path, "overhang"), "overhangs that leave some of the size to stand on")
@@ -152,8 +150,8 @@ def _crossings(points: list[Grid]) -> Iterator[tuple[int, int]]:
         near = [other for other in near if max(ends[other])[0] >= left]
         for other in near:
             first, second = sorted((edge, other))
-            if (second - first) % count in (1, count - 1):
-                if count > 2 and _folds_back(ends[first], ends[second], first == second - 1):
+            if second - first in (1, count - 1):
+                if _folds_back(ends[first], ends[second], first == second - 1):
                     yield first, second
             elif _meet(ends[first], ends[second]):
                 yield first, second

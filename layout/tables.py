@@ -55,8 +55,10 @@ class Tables:
         """Return whether an error is one of its own and not the shadow of others."""
         if place.path[:2] in misshapen:
             return False
+        if error["type"] != "too_short":
+            return True
         # a list of faulty items counts as empty for pydantic
-        return error["type"] != "too_short" or _length_at(self.data, place.path) < error["ctx"]["min_length"]
+        return _length_at(self.data, place.path) < int(error["ctx"]["min_length"])
 
     def _misshapen(self) -> list[KeyPath]:
         """Return the paths of the tops whose shape cannot be told."""

@@ -201,9 +201,7 @@ def _end_line(room: Room, leg: Leg, hand: Literal["left", "right"], kind: EndKin
     at_corner = station == 0.0 if hand == "left" else station == wall.length
     neighbour = (room.before(wall) if hand == "left" else room.after(wall)) if at_corner else None
     if neighbour is not None and not neighbour.open:
-        reach = abs(leg.front) * 1.5
-        span = (neighbour.length - reach, neighbour.length) if hand == "left" else (0.0, reach)
-        line = neighbour.line.offset_right(gap + neighbour.proudest(*span))
+        line = neighbour.line.offset_right(gap)
         if line.meets(leg.line(leg.back)) is not None:
             return line
     return leg.across(station + (gap if hand == "left" else -gap))
@@ -231,7 +229,7 @@ def _run_ring(
     names = [leg.wall.name for leg in legs if leg.wall is not None]
     v = [Vertex(*front_left, 0.0, f"{names[0]} front")]
     for i, corner in enumerate(corners):
-        if corner.straight:
+        if corner.straight and legs[i].front != legs[i + 1].front:
             v.append(Vertex(*corner.front, 0.0, f"{names[i]}/{names[i + 1]} step"))
             v.append(Vertex(*legs[i + 1].frame.to_plan((0.0, legs[i + 1].front)), 0.0, f"{names[i + 1]} front"))
         else:
@@ -242,7 +240,7 @@ def _run_ring(
     v.append(Vertex(*back_right, 0.0, f"{names[-1]} back"))
     for i in reversed(range(len(corners))):
         corner = corners[i]
-        if corner.straight:
+        if corner.straight and legs[i].back != legs[i + 1].back:
             v.append(Vertex(*legs[i + 1].frame.to_plan((0.0, legs[i + 1].back)), 0.0, f"{names[i]}/{names[i + 1]} back step"))
         v.append(Vertex(*corner.back, 0.0, f"{names[i]} back"))
     marks["back left"] = len(v)

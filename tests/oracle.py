@@ -41,7 +41,8 @@ AMBIGUITIES = [
     "Joint length is measured along all its points; a butt's angle to the through piece is 0.",
     "size of a cutout is the hole as cut; reveal does not change it. Setback is to the front side before any turn.",
     "turn of a cutout is counter-clockwise in plan.",
-    "Apron: the two corners at the front edge are square, radius goes to the back ones; the top's outline stays whole.",
+    "Apron: the two corners at the front edge are square, radius goes to the back ones; the outlines of its top and "
+    "its piece go round it, and both areas of the top are without it.",
     "A cutout belongs to the piece that holds all of it; else to none, and each piece loses its share of area.",
     "Seams keep clear of the whole of an opening below (not of its sides alone).",
     "Fewest seams: the smallest number that has a place, even if clearances ask for more than max_length alone.",
@@ -50,14 +51,14 @@ AMBIGUITIES = [
     "Carried: ends of kind wall, appliance and panel as the top's own; listed cabinets are not cut back at an end.",
     "support_span is the clear distance between two carried places on a line along the grain of the leg above them.",
     "The carried area is grown as it is, also where it reaches beyond the top; all its corners are mitred.",
-    "Overhang amount: from a point of the edge straight in to the first carried place of its own leg (round an outside "
-    "corner begins another leg's); points with none straight in are left out, as are "
-    "those that only graze one (its edge turned more than 60 degrees); the worst of the rest. Brackets and what they "
-    "carry count.",
+    "Overhang amount: from a point of the edge straight in to the first carried place. Points with no cabinet of their "
+    "own leg (on a free top: nothing but [[support]]) straight in are left out, as are those that only graze one (its "
+    "edge turned more than 60 degrees); the worst of the rest. So a bracket can lessen an amount and never raise it. "
+    "Where the 60 degrees decide, `sure` is false.",
     "Only exposed ends have an overhang amount; an end at a wall, an appliance or a panel has none.",
     "A side that an appliance interrupts has one amount, the worst of its parts.",
     "A rectangle or outline without `at`: its place in y is free, only the clear distance in x is said; the "
-    "very first thing in a job without walls starts at x = 0.",
+    "very first thing in a job without walls has its own frame at (0, 0).",
     "at and turn of a free outline move its own frame: at is the plan position of (0, 0).",
     "clip on a free outline takes the same off both edges.",
     "A seam by hand on a rectangle or an outline counts from (0, 0) of its own frame, along its grain.",
@@ -569,6 +570,20 @@ class Run:
         return ring
 
 
+def open_front(ring, hole):
+    """The ring with an apron sink taken out of the edge that the sink's front side lies on."""
+    left, right = hole[0], hole[1]
+    for k, (p, q) in enumerate(edges_of(ring)):
+        way = add(q, p, -1)
+        near = off_line(left, (p, way)) / math.hypot(*way) + off_line(right, (p, way)) / math.hypot(*way)
+        if not p[2] and near < EPS and dot(add(left, p, -1), way) > 0 and dot(add(right, q, -1), way) < 0:
+            back = [hole[0], *hole[:1:-1], hole[1]]
+            bends = [-hole[-1][2], *(-h[2] for h in hole[-2:0:-1])]
+            inner = [(*h[:2], b, "apron") for h, b in zip(back, [*bends, 0.0], strict=True)]
+            return [*ring[: k + 1], *inner[:-1], (*inner[-1][:2], 0.0, p[3]), *ring[k + 1 :]]
+    return ring
+
+
 def corner_size(table, units, along_first):
     if "radius" in table:
         return {"radius": size_of(table["radius"], units)}
@@ -720,8 +735,11 @@ def grown(carried, by):
     return carried.buffer(by, join_style="mitre", mitre_limit=1000)
 
 
-def worst_overhang(edges, carried):
-    """The greatest distance straight in from an edge to what is carried; None where nothing lies straight in."""
+def worst_overhang(edges, boxes, carried):
+    """The greatest distance straight in from an edge to what is carried, where boxes lie straight in (None: nowhere).
+
+    Second comes whether it stays the same however much a grazed box counts.
+    """
     points, ways = [], []
     spots = shapely.get_coordinates(carried)
     for p, q in edges:
@@ -743,17 +761,24 @@ def worst_overhang(edges, carried):
                 points.append(add(p, way, share))
                 ways.append((-way[1] / length, way[0] / length))
     rays = shapely.linestrings([[add(p, w, -1e-7), add(p, w, FAR)] for p, w in zip(points, ways, strict=True)])
-    reach = shapely.distance(shapely.points(points), shapely.intersection(rays, carried))
-    fair = np.isfinite(reach)
-    points, ways, reach = np.array(points)[fair], np.array(ways)[fair], reach[fair]
-    fair = (reach < 1e-6) | faced(points + ways * reach[:, None], ways, carried)
-    return float(reach[fair].max()) if fair.any() else None
+    starts = shapely.points(points)
+    points, ways = np.array(points), np.array(ways)
+    far = shapely.distance(starts, shapely.intersection(rays, boxes))
+    reach = shapely.distance(starts, shapely.intersection(rays, carried))
+    met = np.isfinite(far)
+    facing = np.zeros(len(far))
+    facing[met] = faced((points + ways * np.nan_to_num(far)[:, None])[met], ways[met], boxes)
+    amounts = []
+    for least in (0.5, 0.0, 0.7):
+        fair = (reach < 1e-6) | (met & ((far < 1e-6) | (facing >= least)))
+        amounts.append(float(np.fmin(reach, far)[fair].max()) if fair.any() else None)
+    return amounts[0], len({a if a is None else round(a, 4) for a in amounts}) == 1 and amounts[0] is not None
 
 
 def faced(hits, ways, carried):
-    """Which of the hits enter the carried area through an edge that faces them, within 60 degrees."""
+    """The sine between each hit's way and the edge through which it enters the carried area; 1: square."""
     if len(hits) == 0:
-        return np.zeros(0, bool)
+        return np.zeros(0)
     rings = [np.array(ring.coords) for g in polygons(carried) for ring in (g.exterior, *g.interiors)]
     one, two = np.concatenate([c[:-1] for c in rings]), np.concatenate([c[1:] for c in rings])
     along = two - one
@@ -762,7 +787,7 @@ def faced(hits, ways, carried):
     away = np.linalg.norm(one + share[..., None] * along - hits[:, None], axis=2)
     near = away.argmin(axis=1)
     slant = along[near, 0] * ways[:, 1] - along[near, 1] * ways[:, 0]
-    return np.abs(slant) >= 0.5 * np.sqrt(size[near])
+    return np.abs(slant) / np.sqrt(size[near])
 
 
 # --- everything ----------------------------------------------------------------------------------------------------
@@ -797,6 +822,9 @@ class Plan:
         for number, part in enumerate(parts, 1):
             if part["short"]:
                 self.codes.add("leg-too-short")
+            for c in (c for c in cutouts if c["apron"]):
+                for holder in (part, *part["stretches"]):
+                    holder["ring"] = open_front(holder["ring"], c["ring"])
             area = shape(part["ring"])
             mine = [c for c in cutouts if shape(c["ring"]).intersects(area)]
             first_piece, first_joint = len(self.pieces), len(self.joints)
@@ -812,19 +840,16 @@ class Plan:
             carried, own = self.run_carried(run, part)
             loose.append(self.loose_area(area, carried))
             for side in dict.fromkeys(p[3] for p in part["ring"]):
-                leg = {"left": 0, "right": len(part["legs"]) - 1}.get(side)
-                if leg is not None and side not in part["exposed"]:
+                if side.split(" ")[-1] not in ("front", "back", *part["exposed"]):
                     continue
-                if leg is None:
-                    names = [leg["wall"]["name"] for leg in part["legs"]]
-                    word = side.split(" ")[0]
-                    if word not in names or " " not in side:
-                        continue
-                    leg = names.index(word)
+                names = [leg["wall"]["name"] for leg in part["legs"]]
+                leg = {"left": 0, "right": -1}.get(side)
+                leg = names.index(side.split(" ")[0]) if leg is None else leg
                 edges = [(p, q) for p, q in edges_of(part["ring"]) if p[3] == side]
-                amount = worst_overhang(edges, own[leg])
-                if amount is not None:
-                    amounts[side] = max(amounts.get(side, 0.0), amount)
+                amount, sure = worst_overhang(edges, own[leg], carried)
+                if side in amounts:
+                    amount, sure = max(amount or 0.0, amounts[side][0] or 0.0), sure and amounts[side][1]
+                amounts[side] = amount, sure
         self.finish_top(top, amounts, loose)
 
     def run_cutout(self, run, table):
@@ -880,8 +905,9 @@ class Plan:
             origin = tuple(size_of(c, units) for c in top["at"])
         else:
             low = min(add(add((0, 0), u, x), v, y)[0] for x, y in flat(ring))
-            clear = 0.0 if self.right_most is None else self.right_most + self.rules["apart"]
-            origin = (clear - low, 0.0)
+            origin = (0.0, 0.0)
+            if self.right_most is not None:
+                origin = (self.right_most + self.rules["apart"] - low, 0.0)
 
         def plan(p):
             return add(add(origin, u, p[0]), v, p[1])
@@ -909,14 +935,12 @@ class Plan:
                     centre = plan([size_of(c, units) for c in table["center"]])
                     size = [size_of(c, units) for c in table["size"]]
                     held.append(shape(hole_ring(centre, size, 0, turn)))
-            held = unary_union(held)
+            boxes, held = held[0], unary_union(held)
             held = unary_union([held, fill_along(held, grain, self.rules["support_span"], area)])
             self.carried[top["name"]] = held
             loose.append(self.loose_area(area, held))
             for side in dict.fromkeys(p[3] for p in ring if p[3] != "corner"):
-                amount = worst_overhang([(p, q) for p, q in edges_of(ring) if p[3] == side], held)
-                if amount is not None:
-                    amounts[side] = amount
+                amounts[side] = worst_overhang([(p, q) for p, q in edges_of(ring) if p[3] == side], boxes, held)
         else:
             self.codes.add("support-not-given")
         self.finish_top(top, amounts, loose)
@@ -1015,8 +1039,10 @@ class Plan:
         for c in cutouts:
             hole = shape(c["ring"])
             c["piece"] = None
+            if c["apron"]:
+                c["piece"] = min(shapes, key=lambda name: shapes[name].distance(hole))
             for p in pieces:
-                share = hole.intersection(shapes[p["id"]]).area
+                share = 0.0 if c["apron"] else hole.intersection(shapes[p["id"]]).area
                 if share > hole.area - 1e-6 * max(1.0, hole.area):
                     c["piece"], share = p["id"], c["area"]
                 p["area"] -= share
@@ -1060,9 +1086,9 @@ class Plan:
                     self.codes.add("web-too-thin")
 
     def run_carried(self, run, part):
-        """Everything that carries one part, and what carries each of its legs."""
+        """Everything that carries one part, and the cabinets that the sides of each leg look at."""
         frame = run.build(part["span"], carried=True)
-        own = []
+        boxes, added = [], []
         for k, leg in enumerate(part["legs"]):
             wall = leg["wall"]
             listed = [t for t in self.job.get("cabinet", []) if t["wall"] == wall["name"]]
@@ -1075,23 +1101,20 @@ class Plan:
                     w, h = (size_of(v, self.units) for v in t["size"])
                     at = centre_station(self.job, t, wall, self.units) - w / 2
                     near = leg["out"][1] - size_of(t["setback"], self.units)
-                    areas.append(strip(wall, at, w, near - h, near))
-            own.append(unary_union(areas))
-        everything = unary_union(own)
-        mine = list(own)
-        for k, leg in enumerate(part["legs"]):  # an inside corner's block carries both legs
-            deep = run.size("cabinet_depth", self.rules["cabinet_depth"])
-            band = strip(leg["wall"], -FAR, 2 * FAR, 0.0, deep)
-            for j in (k - 1, k + 1):
-                if 0 <= j < len(mine) and part["legs"][min(j, k)]["wall"]["corner"] <= 180:
-                    own[k] = unary_union([own[k], mine[j].intersection(band)])
+                    added.append(strip(wall, at, w, near - h, near))
+            boxes.append(unary_union(areas))
+        carried = unary_union([*boxes, *added])
+        more = []
         for k, leg in enumerate(part["legs"]):
-            name = part["span"][0] + k
-            stretch = next(s for s in part["stretches"] if name in s["legs"])
-            within = shape(stretch["ring"])
-            more = fill_along(everything, leg["wall"]["heading"], self.rules["support_span"], within)
-            own[k] = unary_union([own[k], more])
-        everything = unary_union([everything, *own])
+            stretch = next(s for s in part["stretches"] if part["span"][0] + k in s["legs"])
+            span, within = self.rules["support_span"], shape(stretch["ring"])
+            more.append(fill_along(carried, leg["wall"]["heading"], span, within))
+        everything = unary_union([carried, *more])
+        own, deep = [], run.size("cabinet_depth", self.rules["cabinet_depth"])
+        for k, leg in enumerate(part["legs"]):
+            band = strip(leg["wall"], -FAR, 2 * FAR, 0.0, deep)
+            beside = [boxes[j].intersection(band) for j in (k - 1, k + 1) if 0 <= j < len(boxes)]
+            own.append(unary_union([boxes[k], *beside]))
         seen = [self.carried[run.top["name"]]] if run.top["name"] in self.carried else []
         self.carried[run.top["name"]] = unary_union([*seen, everything])
         return everything, own
@@ -1100,8 +1123,8 @@ class Plan:
         return area.difference(grown(carried, self.rules["overhang_limit"] + self.rules["slack"]))
 
     def finish_top(self, top, amounts, loose):
-        for side, amount in amounts.items():
-            self.overhangs.append({"top": top["name"], "side": side, "amount": amount})
+        for side, (amount, sure) in amounts.items():
+            self.overhangs.append({"top": top["name"], "side": side, "amount": amount, "sure": sure})
         loose = unary_union(loose) if loose else Polygon()
         self.unsupported[top["name"]] = sum(g.area for g in polygons(loose)) > 1e-6 * (1 if self.units == "in" else 645)
         if self.unsupported[top["name"]]:

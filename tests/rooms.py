@@ -536,7 +536,9 @@ class RunMaker:
         kit = self.kit
         corners = self.angles[self.first : self.last]
         opened = any(self.job["wall"][k].get("open") for k in range(self.first, self.last + 1))
-        if not all(80 < a < 100 for a in corners) or opened or not kit.odds(25):
+        ends = [oracle.neighbour(self.job, self.walls(), k, s)[1] for k, s in ((self.first, -1), (self.last, 1))]
+        wedge = any(a is not None and 90 < a < 180 for a in ends)  # beyond the last box at an open corner
+        if not all(80 < a <= 90 for a in corners) or wedge or opened or not kit.odds(35):
             return
         for k in range(self.first, self.last + 1):
             length, walls = kit.up(self.walls()[k]["length"]), self.walls()

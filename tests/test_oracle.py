@@ -175,13 +175,17 @@ class Comparison:
             self.number(f"{name} area", a["area"], b["area"], self.tolerance * 100)
 
     def overhangs(self):
-        ours, theirs = {}, {}
-        for amounts, rows in ((ours, self.ours["overhangs"]), (theirs, self.theirs["overhangs"])):
-            for row in rows:
-                key = (row["top"], str(row["side"]))
-                amounts[key] = max(amounts.get(key, 0.0), row["amount"])
+        ours = {(row["top"], row["side"]): row for row in self.ours["overhangs"]}
+        theirs = {}
+        for row in self.theirs["overhangs"]:
+            key = (row["top"], str(row["side"]))
+            theirs[key] = max(theirs.get(key, 0.0), row["amount"])
         for key in sorted({*ours, *theirs}):
-            self.number(f"overhang {key[0]} {key[1]}", ours.get(key, 0.0), theirs.get(key, 0.0))
+            if key in ours and not ours[key]["sure"]:
+                continue
+            amount = ours[key]["amount"] if key in ours else 0.0
+            if key in ours or key[1] in {"left", "right"}:
+                self.number(f"overhang {key[0]} {key[1]}", amount, theirs.get(key, 0.0))
         loose = {row["top"] for row in self.theirs["overhangs"] if not row["supported"]}
         for top, said in self.ours["unsupported"].items():
             if said != (top in loose):
@@ -348,6 +352,7 @@ def test_overhang_limit(over, loose):
     text = job_text(f'[[top]]\nname = "t"\nbase = ["60", "24"]\noverhang = {{ back = "{over}", left = "{over}" }}\n')
     laid = oracle.lay_text(text)
     assert laid["unsupported"] == {"t": loose}
+    assert all(o["sure"] for o in laid["overhangs"])
     amounts = {o["side"]: o["amount"] for o in laid["overhangs"]}
     size = oracle.size_of(over, "in")
     assert amounts == pytest.approx({"front": 0, "right": 0, "back": size, "left": size}, abs=1e-6)

@@ -369,6 +369,7 @@ def test_a_number_that_is_none_is_refused(bad):
     for item in (
         Text(Kind.LABEL, (bad, 0), "x"),
         Path(Kind.PIECE, polygon_ring([(0, 0), (bad, 0), (1, 1)])),
+        Path(Kind.PIECE, Ring((Vertex(0, 0, bad), Vertex(9, 0), Vertex(9, 9)))),
         Circle(Kind.MARK, (0, 0), bad),
     ):
         with pytest.raises(ValueError, match="cannot hold"):

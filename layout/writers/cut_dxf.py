@@ -14,12 +14,13 @@ from ezdxf.layouts.layout import Modelspace
 
 from layout.job import CutLayer, Job
 from layout.lettering import text_width
-from layout.outline import Point, Ring, Vertex, arc_of, circle, crossings, edge_point, rectangle
+from layout.outline import Point, Ring, arc_of, circle, crossings, edge_point, rectangle
 from layout.pieces import Piece
 from layout.units import Labels
 from layout.writers.dxf_file import (
     Bounds,
     as_circle,
+    at_most_half_circles,
     document_bytes,
     in_unit,
     new_document,
@@ -67,7 +68,7 @@ def cut_dxf(piece: Piece, job: Job) -> bytes:
         round_one = cut.diameter is not None
         ring = circle(*own(cut.center), cut.diameter / 2.0) if cut.diameter is not None else cut.ring.moved(own)
         contours.append(_Contour("DRILL" if round_one and cut.kind == "hole" else "CUT_INSIDE", ring))
-    drawn = [_Contour(c.layer, _at_most_half_circles(without_specks(c.ring))) for c in _once(contours)]
+    drawn = [_Contour(c.layer, at_most_half_circles(without_specks(c.ring))) for c in _once(contours)]
     doc = new_document("R2000", unit)
     doc.layers.remove("Defpoints")
     names = {layer: job.cut.layers.get(layer, layer) for layer in (*(c.layer for c in drawn), "NOTE")}
@@ -101,18 +102,6 @@ def _once(contours: Sequence[_Contour]) -> Iterator[_Contour]:
         if key not in seen:
             seen.add(key)
             yield contour
-
-
-def _at_most_half_circles(ring: Ring) -> Ring:
-    """Return the ring with its larger arcs in two, which more readers have right."""
-    out: list[Vertex] = []
-    for a, b in ring.edges():
-        if abs(a.bulge) <= 1.0 + 1e-9:
-            out.append(a)
-            continue
-        half = math.tan(math.atan(a.bulge) / 2.0)
-        out += [Vertex(a.x, a.y, half, a.side), Vertex(*edge_point(a, b, 0.5), half, a.side)]
-    return Ring(tuple(out))
 
 
 def _put(model: Modelspace, ring: Ring, layer: str, job: Job) -> None:

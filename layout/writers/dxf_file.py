@@ -20,7 +20,7 @@ from ezdxf.document import Drawing as Document
 from ezdxf.filemanagement import new
 from ezdxf.layouts.layout import Layout
 
-from layout.outline import Point, Ring, Vertex
+from layout.outline import Point, Ring, Vertex, edge_point
 from layout.units import UNIT_MM, Unit
 
 Bounds = tuple[float, float, float, float]
@@ -65,13 +65,22 @@ def set_extents(layout: Layout, bounds: Bounds) -> None:
     x0, y0, x1, y1 = bounds
     layout.reset_extents((x0, y0, 0.0), (x1, y1, 0.0))
     layout.reset_limits((x0, y0), (x1, y1))
+    if layout.is_modelspace:
+        # ezdxf takes a corner at (0, 0) for one that was never set, and leaves what the header has
+        layout.doc.header["$EXTMIN"] = (x0, y0, 0.0)
+        layout.doc.header["$EXTMAX"] = (x1, y1, 0.0)
+
+
+def finite(number: float) -> float:
+    """Return the number. Raises ValueError where it is not finite."""
+    if not math.isfinite(number):
+        raise ValueError(f"a drawing cannot hold the number {number}")
+    return number
 
 
 def tidy(mm: float, unit: Unit) -> float:
     """Return ``mm`` in job units without rounding noise or minus zero. Raises ValueError where it is not finite."""
-    if not math.isfinite(mm):
-        raise ValueError(f"a drawing cannot hold the number {mm}")
-    return round(mm / float(UNIT_MM[unit]), 12) + 0.0
+    return round(finite(mm) / float(UNIT_MM[unit]), 12) + 0.0
 
 
 _SIGNS = str.maketrans({"^": "^ ", "°": "%%d", "±": "%%p", "⌀": "%%c", "″": '"', "′": "'"})
@@ -91,11 +100,15 @@ def text_code(text: str) -> str:
 
 
 def without_specks(ring: Ring, closed: bool = True) -> Ring:
-    """Return the ring without edges too short to draw, and without arcs too flat to be told from a line."""
-    edges = [
-        (replace(a, bulge=a.bulge if math.dist(a.at, b.at) * abs(a.bulge) > FLATTEST else 0.0), b)
-        for a, b in ring.edges()
-    ]
+    """Return the ring without edges too short to draw, and without arcs too flat to be told from a line.
+
+    Raises ValueError where a number is not finite.
+    """
+    edges = []
+    for a, b in ring.edges():
+        gap = math.dist(a.at, b.at)
+        rise = finite(gap * abs(a.bulge))
+        edges.append((replace(a, bulge=a.bulge if rise > FLATTEST else 0.0), b))
     kept = [a for a, b in edges if math.dist(a.at, b.at) > SHORTEST]
     if not closed and (not kept or kept[-1] is not edges[-1][0]):
         kept.append(edges[-1][0])
@@ -110,6 +123,19 @@ def as_circle(ring: Ring) -> tuple[Point, float] | None:
     if abs(abs(a.bulge) - 1.0) > 1e-9 or abs(b.bulge - a.bulge) > 1e-9:
         return None
     return ((a.x + b.x) / 2.0, (a.y + b.y) / 2.0), math.dist(a.at, b.at) / 2.0
+
+
+def at_most_half_circles(ring: Ring, closed: bool = True) -> Ring:
+    """Return the ring with its larger arcs in two: one reader takes such an arc's smaller other part for it."""
+    out: list[Vertex] = []
+    edges = list(ring.edges())
+    for k, (a, b) in enumerate(edges):
+        if abs(a.bulge) <= 1.0 + 1e-9 or (not closed and k == len(edges) - 1):
+            out.append(a)
+            continue
+        half = math.tan(math.atan(a.bulge) / 2.0)
+        out += [replace(a, bulge=half), Vertex(*edge_point(a, b, 0.5), half, a.side)]
+    return Ring(tuple(out))
 
 
 def xyb(ring: Ring) -> list[tuple[float, float, float]]:

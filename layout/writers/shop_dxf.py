@@ -45,6 +45,7 @@ from layout.version import VERSION
 from layout.writers.dxf_file import (
     Bounds,
     as_circle,
+    at_most_half_circles,
     document_bytes,
     in_unit,
     new_document,
@@ -334,6 +335,7 @@ def _path(space: _Space, item: Path) -> None:
             start, end = ends if arc.sweep > 0 else reversed(ends)
             space.layout.add_arc((arc.cx, arc.cy), arc.radius, start, end, dxfattribs=look)
     elif len(ring.vertices) > 1:
+        ring = at_most_half_circles(ring, item.closed)
         polyline = space.layout.add_lwpolyline(xyb(ring), format="xyb", close=item.closed, dxfattribs=look)
         # dashes run on round corners
         polyline.dxf.flags |= 128 if DASHES[item.dash] else 0

@@ -84,11 +84,15 @@ def _layer(page: Any, name: str) -> Any:
 # --- numbers and points ----------------------------------------------------------------------------------------------
 
 
-def _fixed(value: float, places: int = 4) -> str:
-    """Return a number with fixed decimals, never minus zero. Raises ValueError where it is not finite."""
+def _finite(value: float) -> float:
     if not math.isfinite(value):
         raise ValueError(f"a drawing cannot hold the number {value}")
-    text = f"{value:.{places}f}"
+    return value
+
+
+def _fixed(value: float, places: int = 4) -> str:
+    """Return a number with fixed decimals, never minus zero. Raises ValueError where it is not finite."""
+    text = f"{_finite(value):.{places}f}"
     return text[1:] if text.startswith("-") and not text.strip("-0.") else text
 
 
@@ -174,7 +178,7 @@ def _path(ring: Ring, closed: bool, place: _Place) -> str:
             continue
         # from the ends as written, so that the arc meets them
         chord = math.dist([float(n) for n in start], [float(n) for n in end])
-        if chord * abs(a.bulge) > _FLAT:
+        if _finite(chord * abs(a.bulge)) > _FLAT:
             # rounded down: a reader stretches a radius that is a hair short until it fits, while a hair too long would
             # flatten a half circle, and that is why it has so many decimals
             radius = math.floor(chord * (1.0 + a.bulge**2) / (4.0 * abs(a.bulge)) * 1e10) / 1e10
