@@ -367,6 +367,8 @@ def _stuck(top: TopPlan, stretch: _Stretch, x0: float, x1: float, by_hand: bool)
 
 def _outside(cut: PlacedCutout, stretch: _Stretch, leg: Leg) -> bool:
     """Whether a cutout lies on another stretch."""
+    if cut.opens_front:
+        return not _holds_side(stretch.ring, cut.name)
     if stretch.ring.contains(cut.center):
         return False
     return not intersection(stretch.ring, cut.ring)

@@ -183,14 +183,15 @@ def _overhangs(
             amount, at = edge_overhang(part.ring, a, b, built, carried)
             if a.side not in worst or amount > worst[a.side][0]:
                 worst[a.side] = (amount, at)
-    out = []
-    for name in top.sides:
-        if name in worst:
-            amount, at = worst[name]
-            edge = region.union(region.side_line(p.ring, [name]) for p in parts)
-            within = amount <= limit + region.TOLERANCE or all(u.distance(edge) > 0.02 for u in beyond)
-            out.append(Overhang(top.name, name, amount, within, at))
-    return tuple(out)
+    edges = {name: region.union(region.side_line(p.ring, [name]) for p in parts) for name in worst}
+    loose: set[str] = set()
+    for where in beyond:
+        touched = [name for name in worst if where.distance(edges[name]) <= 0.02]
+        # of the sides it reaches, those that stand too far out; where none does, it is a gap below all of them
+        loose.update([name for name in touched if worst[name][0] > limit + region.TOLERANCE] or touched)
+    return tuple(
+        Overhang(top.name, name, worst[name][0], name not in loose, worst[name][1]) for name in top.sides if name in worst
+    )
 
 
 def edge_overhang(ring: Ring, a: Vertex, b: Vertex, built: Region, carried: Region) -> tuple[float, Point]:
@@ -229,15 +230,27 @@ def _looks_past(look: LineString, built: Region) -> bool:
 
 
 def _shares(a: Vertex, b: Vertex, carried: Region) -> list[float]:
-    """Return where along the edge the overhang can be at its worst: beside each corner of what carries, and its ends."""
-    if arc_of(a, b) is not None:
-        return [k / 256 for k in range(257)]
-    length = math.dist(a.at, b.at)
-    frame = Frame(a.x, a.y, math.atan2(b.y - a.y, b.x - a.x))
-    hair = 1e-4 / length
+    """Return where along the edge the overhang can be at its worst: beside each corner of what carries, and its ends.
+
+    On an arc, where one looks in along the radii, also square to each side of what carries: between these places the
+    overhang only rises or only falls.
+    """
+    arc = arc_of(a, b)
+    lines = [line for polygon in region.polygons(carried) for line in (polygon.exterior, *polygon.interiors)]
     stops = {0.0, 1.0}
-    for polygon in region.polygons(carried):
-        for line in (polygon.exterior, *polygon.interiors):
+    if arc is not None:
+        hair = 1e-4 / (arc.radius * abs(arc.sweep))
+        for line in lines:
+            points = list(line.coords)
+            for (x0, y0), (x1, y1) in zip(points, points[1:], strict=False):
+                stops.add(arc.share((x0, y0)))
+                stops.add(arc.share((2 * arc.cx - x0, 2 * arc.cy - y0)))
+                stops.update(arc.share((arc.cx + s * (y1 - y0), arc.cy - s * (x1 - x0))) for s in (1.0, -1.0))
+    else:
+        length = math.dist(a.at, b.at)
+        frame = Frame(a.x, a.y, math.atan2(b.y - a.y, b.x - a.x))
+        hair = 1e-4 / length
+        for line in lines:
             stops.update(frame.from_plan((x, y))[0] / length for x, y in line.coords)
     near = {t + d for t in stops for d in (-hair, hair)}
     return sorted(t for t in near if 0.0 <= t <= 1.0)

@@ -23,7 +23,7 @@ from layout.pieces import Piece
 from layout.pipeline import lay_text
 from layout.tops import Leg
 from layout.units import UNIT_MM
-from layout.writers.cut_dxf import cut_dxf
+from layout.writers.cut_dxf import _angle, cut_dxf
 
 ROOT = Path(__file__).parent.parent
 PLAN = Frame(-1234.5, 678.9, math.radians(37))
@@ -243,6 +243,28 @@ def test_no_contour_is_cut_twice():
     dxf = cut(one)
     assert len(dxf.of("LWPOLYLINE", "CUT_INSIDE")) == 1
     assert len(dxf.of("CIRCLE", "DRILL")) == 1
+
+
+def test_a_cutout_that_takes_an_end_moves_the_corner_back_to_zero():
+    over = cutout(rectangle(-50, -50, 300, 700))
+    dxf = cut(piece(rectangle(0, 0, 2000, 650), crossing=(over,)))
+    xs, ys, _ = zip(*dxf.of("LWPOLYLINE")[0].vertices(), strict=True)
+    assert (min(xs), min(ys)) == pytest.approx((0.0, 0.0), abs=1e-9)
+    assert (max(xs) * 25.4, max(ys) * 25.4) == pytest.approx((1700.0, 650.0))
+    assert dxf.of("TEXT")[2].text(1) == 'OVERALL 66 15/16" X 25 9/16"'
+
+
+def test_a_direction_a_hair_below_zero_is_zero_and_not_a_full_turn():
+    assert math.degrees(-1e-18) % 360.0 == 360.0
+    assert _angle(0.0, 0.0, (1.0, -1e-18)) == 0.0
+    assert _angle(0.0, 0.0, (0.0, -1.0)) == 270.0
+
+
+def test_an_arc_too_flat_to_be_one_is_a_line():
+    ring = Ring((Vertex(0, 0, 1e-9), Vertex(900, 0), Vertex(900, 500, 1e-200), Vertex(0, 500)))
+    dxf = cut(piece(ring), contours="lines and arcs")
+    assert len(dxf.of("LINE")) == 4
+    assert not dxf.of("ARC")
 
 
 @BOTH

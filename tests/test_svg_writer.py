@@ -277,6 +277,11 @@ def test_strokes_of_a_hatch_are_one_path():
 def test_open_paths_stay_open_and_fills_are_plain_colours():
     centre = classed(tree(), "centre", "path")[0]
     assert "Z" not in centre.get("d")
+    ends = [part.end for part in SvgPath(centre.get("d"))]
+    assert [(p.x, p.y) for p in ends] == [
+        pytest.approx((60.0, 176.9)),
+        pytest.approx((60 + 1000 / 24, 176.9), abs=1e-4),
+    ]
     assert centre.get("stroke-dasharray") == "8 1.5 0.5 1.5"
     assert classed(tree(), "edge", "path")[0].get("fill") == "#d0d0d0"
 
