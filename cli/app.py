@@ -6,6 +6,9 @@ could not be written. Only typer is imported here: each command brings what it n
 
 from __future__ import annotations
 
+import io
+import shlex
+import sys
 from pathlib import Path
 from typing import Annotated
 
@@ -52,15 +55,25 @@ def new(
         raise typer.Exit(UNREADABLE)
     text = starter(file) if like is None else sample_text(like)
     try:
-        with file.open("x", encoding="utf-8", newline="\n") as out:
-            out.write(text)
+        _write_new(file, text.encode())
     except FileExistsError:
         typer.echo(f"{file} stands already and is left as it is; choose another name", err=True)
         raise typer.Exit(UNWRITTEN) from None
     except OSError as error:
         typer.echo(f"{file} could not be written: {error.strerror or error}", err=True)
         raise typer.Exit(UNWRITTEN) from None
-    typer.echo(f"wrote {file}; draw it with: staveline draw {file}")
+    typer.echo(f"wrote {file}; draw it with: staveline draw {shlex.quote(str(file))}")
+
+
+def _write_new(file: Path, data: bytes) -> None:
+    """Write a file that does not stand yet, the whole of it or nothing."""
+    with file.open("xb") as out:
+        try:
+            out.write(data)
+            out.flush()
+        except BaseException:
+            file.unlink(missing_ok=True)
+            raise
 
 
 @app.command()
@@ -82,7 +95,8 @@ def check(
         from layout.files import report_text  # noqa: PLC0415
         from layout.report import report  # noqa: PLC0415
 
-        typer.echo(report_text(report(layout)), nl=False)
+        # in bytes: JSON is UTF-8 whatever the terminal takes
+        typer.echo(report_text(report(layout)).encode(), nl=False)
     else:
         typer.echo(summary_text(layout))
         typer.echo(findings_text(layout))
@@ -102,4 +116,8 @@ def draw(
 
 def main() -> None:
     """Run the program."""
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, io.TextIOWrapper):
+            # where a terminal lacks a sign, or a file's name is no text, its code is shown instead of failing
+            stream.reconfigure(errors="backslashreplace")
     app()

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shlex
 from importlib.resources import files
 from importlib.resources.abc import Traversable
 from pathlib import Path
@@ -87,4 +88,6 @@ def starter(path: Path) -> str:
     """Return a commented starter job for a file of that name; its number is the file's name, made fit for one."""
     stem = "".join(c if c.isascii() and (c.isalnum() or c in "-_") else "-" for c in path.stem).strip("-")[:40] or "job"
     title = stem.replace("-", " ").replace("_", " ").strip() or "New job"
-    return STARTER.format(name=path.name.replace("\n", " "), title=title[:1].upper() + title[1:], number=stem)
+    # a comment of TOML holds no control characters, and a file's name may hold any
+    name = shlex.quote("".join(c if c.isprintable() else "?" for c in path.name))
+    return STARTER.format(name=name, title=title[:1].upper() + title[1:], number=stem)

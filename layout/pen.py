@@ -134,11 +134,13 @@ class Pen:
         angle: float = 0.0,
         leader_to: Point | None = None,
         leader_from: float = 0.0,
+        must: bool = False,
         name: str = "",
     ) -> bool:
         """Set centred lines of text at the best of ``spots`` (model mm, their middle); return whether there was room.
 
         ``leader_to``: a point to lead to where the text stands farther from it than ``leader_from`` (paper mm).
+        ``must``: where no spot is free it goes beside all that is drawn, with its leader.
         """
         width = max(text_width(t, height) for t in lines)
         pitch = LINE_PITCH * height
@@ -147,9 +149,13 @@ class Pen:
         places = list(spots)
         boxes = [Box(*self.paper(p), width / 2 + 0.2, tall / 2 + 0.2, turn) for p in places]
         k = self.scene.best(boxes, leader_to=None if leader_to is None else self.paper(leader_to))
-        if k is None:
+        if k is None and not (must and leader_to is not None):
             return False
-        box = boxes[k]
+        if k is None and leader_to is not None:
+            box = self._aside(self.paper(leader_to), width / 2 + 0.2, tall / 2 + 0.2)
+            turn = angle = 0.0
+        else:
+            box = boxes[k or 0]
         for n, line in enumerate(lines):
             down = tall / 2 - height - n * pitch
             at = (box.x - math.sin(turn) * down, box.y + math.cos(turn) * down)
@@ -189,8 +195,8 @@ class Pen:
         leader_to: Point | None = None,
         home: Ring | None = None,
         clear: float = 0.8,
-    ) -> bool:
-        """Set a mark at the best of ``spots`` (model mm); return whether there was room.
+    ) -> None:
+        """Set a mark at the best of ``spots`` (model mm); where none is free, beside all that is drawn.
 
         ``leader_to``: where its leader points; a mark that stands in ``home`` needs none.
         """
@@ -211,14 +217,22 @@ class Pen:
             found = self.scene.best([boxes[k] for k in inside], clear)
             if found is not None:
                 self.draw_mark(shape, text, boxes[inside[found]], kind, name)
-                return True
+                return
         k = self.scene.best(boxes, clear, target)
-        if k is None:
-            return False
-        self.draw_mark(shape, text, boxes[k], kind, name)
+        box = boxes[k] if k is not None else self._aside(target or self.paper(places[0]), along, across)
+        self.draw_mark(shape, text, box, kind, name)
         if leader_to is not None:
-            self.leader(boxes[k], leader_to)
-        return True
+            self.leader(box, leader_to)
+
+    def _aside(self, at: Point, along: float, across: float) -> Box:
+        """Return a free box beside all that is drawn, at the height of ``at`` or as near to it as can be (paper mm)."""
+        x0, _, x1, _ = self.bounds()
+        x = x0 - along - 2.0 if at[0] - x0 < x1 - at[0] else x1 + along + 2.0
+        for k in range(200):
+            box = Box(x, at[1] + (k + 1) // 2 * (1 if k % 2 else -1) * across, along, across)
+            if self.scene.free(box):
+                return box
+        raise AssertionError("beside everything drawn there is room")
 
     def draw_mark(self, shape: MarkShape, text: str, box: Box, kind: Kind, name: str) -> None:
         """Draw a mark in a box (paper mm) and keep its place."""
@@ -255,14 +269,15 @@ class Pen:
         start: float = 1.5,
         first: float = 10.0,
         lanes: int = 9,
-        must: bool = True,
         name: str = "",
-    ) -> None:
-        """Dimension the distances between features (model mm) along ``heading`` (radians), best lane first."""
+    ) -> bool:
+        """Dimension the distances between features (model mm) along ``heading`` (radians), best lane first; return
+        whether there was one."""
         on_paper = [self.paper(p) for p in features]
-        placed = place_chain(self.scene, on_paper, heading, texts, sides, start, first, lanes, must)
+        placed = place_chain(self.scene, on_paper, heading, texts, sides, start, first, lanes)
         if placed:
             self.keep(features, heading, placed, texts, name)
+        return bool(placed)
 
     def keep(self, features: Sequence[Point], heading: float, lanes: Sequence[Lane], texts: Sequence[str], name: str) -> None:
         """Draw placed lanes and remember them."""

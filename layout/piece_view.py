@@ -128,7 +128,8 @@ class _Piece:
         taken.update(wanted)
         ticks = sorted(wanted)
         scale = self.pen.scale
-        spread = _spread([wanted[t][k] * scale for t in ticks])
+        # the datum's nought stands at 0 and keeps its place
+        spread = _spread([wanted[t][k] * scale for t in ticks], low=PITCH)
         base = level * scale + way * ROW
         self._origin(axis, base, way)
         for tick, place in zip(ticks, spread, strict=True):
@@ -226,7 +227,7 @@ class _Piece:
                 rim = cut.diameter / 2 * self.pen.scale
                 spots = [self.pen.model(p) for p in around(self.pen.paper(at), [rim + d for d in (8.0, 11.0, 15.0, 20.0, 27.0, 36.0)], 16)]
                 reach = cut.diameter / 2 / math.sqrt(2)
-                self.pen.label(Kind.LABEL, [text], spots, name=cut.name, leader_to=(at[0] + reach, at[1] + reach))
+                self.pen.label(Kind.LABEL, [text], spots, name=cut.name, leader_to=(at[0] + reach, at[1] + reach), must=True)
                 continue
             arcs = [(arc.point(0.5), (arc.cx, arc.cy), arc.radius) for a, b in ring.edges() if (arc := arc_of(a, b))]
             if arcs:
@@ -234,17 +235,21 @@ class _Piece:
 
     def _radius_label(self, arcs: Sequence[tuple[Point, Point, float]]) -> None:
         text = f"R {self.labels.fine(arcs[0][2])}" + (f" {len(arcs)}x" if len(arcs) > 1 else "")
+        everywhere: list[Point] = []
+        first = min(arcs, key=lambda a: (a[0][1], a[0][0]))[0]
         for at, centre, _ in sorted(arcs, key=lambda a: (a[0][1], a[0][0])):
             angle = math.atan2(at[1] - centre[1], at[0] - centre[0])
             near = self.pen.paper(at)
             width = text_width(text, SMALL)
             spots = []
-            for d in (6.0, 9.0, 13.0, 18.0):
+            for d in (6.0, 9.0, 13.0, 18.0, 25.0):
                 for turn in (0.0, 0.5, -0.5, 1.0, -1.0, math.pi, math.pi + 0.5, math.pi - 0.5):
                     x, y = near[0] + d * math.cos(angle + turn), near[1] + d * math.sin(angle + turn)
                     spots.append(self.pen.model((x + math.copysign(width / 2, math.cos(angle + turn)), y)))
             if self.pen.label(Kind.LABEL, [text], spots, leader_to=at):
                 return
+            everywhere += spots
+        self.pen.label(Kind.LABEL, [text], everywhere, leader_to=first, must=True)
 
     def _marks(self) -> None:
         pen, piece = self.pen, self.piece
@@ -294,7 +299,7 @@ class _Piece:
             turn = 0.0 if middle[0] > piece.length / 2 else math.pi
             words = f"{joint.id} to {other}, {angle_words(joint.angles[k])}"
             spots = [pen.model(p) for p in around(pen.paper(middle), (12.0, 16.0, 20.0, 25.0, 31.0, 38.0), 16, turn)]
-            pen.label(Kind.LABEL, [words], spots, leader_to=middle, name=joint.id)
+            pen.label(Kind.LABEL, [words], spots, leader_to=middle, must=True, name=joint.id)
         named: set[str] = set()
         for ring in self.rings:
             for a, b in sorted(ring.edges(), key=lambda e: -math.dist(e[0].at, e[1].at)):
@@ -366,11 +371,14 @@ def side_words(side: str) -> str:
     return f"edge {side}" if side.isdigit() else side
 
 
-def _spread(places: Sequence[float]) -> list[float]:
-    """Return positions at least ``PITCH`` apart, in order, as near to ``places`` as can be (pool adjacent violators)."""
+def _spread(places: Sequence[float], low: float) -> list[float]:
+    """Return positions at least ``PITCH`` apart and none below ``low``, in order, as near to ``places`` as can be.
+
+    Pool adjacent violators on the positions less their pitches; what falls below ``low`` is raised to it.
+    """
     blocks: list[tuple[float, int]] = []
     for k, p in enumerate(places):
-        blocks.append((p - k * PITCH, 1))
+        blocks.append((max(p - k * PITCH, low), 1))
         while len(blocks) > 1 and blocks[-2][0] > blocks[-1][0]:
             (a, n), (b, m) = blocks[-2:]
             blocks[-2:] = [((a * n + b * m) / (n + m), n + m)]

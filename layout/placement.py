@@ -229,26 +229,43 @@ def chain_lanes(
     angle = readable(math.degrees(heading))
     turn = math.radians(angle)
     nx, ny = -math.sin(turn), math.cos(turn)
+    tx, ty = math.cos(turn), math.sin(turn)
+    widths = [text_width(text, SMALL) for text in texts]
+    spans = list(zip(feet, feet[1:], strict=False))
+    middles = [((a[0] + b[0]) / 2, (a[1] + b[1]) / 2) for a, b in spans]
+    tight = [k for k, (a, b) in enumerate(spans) if len(texts) > 1 and widths[k] + 1.0 > math.dist(a, b)]
+    raised = dict(zip(tight, _side_by_side([(middles[k][0] * tx + middles[k][1] * ty, widths[k]) for k in tight]), strict=True))
     lanes = []
-    raised = False
-    for k, text in enumerate(texts):
-        a, b = feet[k], feet[k + 1]
-        length = math.dist(a, b)
-        width = text_width(text, SMALL)
-        outside = length < 2 * ARROW + 1.0
-        middle = ((a[0] + b[0]) / 2, (a[1] + b[1]) / 2)
-        lift = 0.9
-        if width + 1.0 > length and len(texts) > 1:
-            raised = not raised
-            lift = 4.4 if raised else 8.0
-        else:
-            raised = False
-        leader = None
-        if lift > 1.0:
-            leader = (middle, (middle[0] + nx * (lift - 0.6), middle[1] + ny * (lift - 0.6)))
-        at = (middle[0] + nx * lift, middle[1] + ny * lift)
+    for k, (a, b) in enumerate(spans):
+        middle, leader = middles[k], None
+        at = (middle[0] + nx * 0.9, middle[1] + ny * 0.9)
+        if k in raised:
+            along = raised[k] - (middle[0] * tx + middle[1] * ty)
+            at = (middle[0] + nx * RAISED + tx * along, middle[1] + ny * RAISED + ty * along)
+            leader = (middle, (at[0] - nx * 0.7, at[1] - ny * 0.7))
+        outside = math.dist(a, b) < 2 * ARROW + 1.0
         lanes.append(Lane((a, b), at, angle, outside, (tails[k], tails[k + 1]), leader))
     return lanes
+
+
+RAISED = 4.6
+"""The baseline of a figure that finds no room between its arrows lies so far above the line, mm."""
+
+
+def _side_by_side(texts: Sequence[tuple[float, float]]) -> list[float]:
+    """Return middles for texts of given (middle, width), in their order, beside one another and near to where they belong."""
+    if len(texts) > 1 and texts[0][0] > texts[-1][0]:
+        return _side_by_side(texts[::-1])[::-1]
+    blocks: list[tuple[float, int]] = []
+    offsets: list[float] = []
+    for k, (middle, width) in enumerate(texts):
+        offsets.append(0.0 if k == 0 else offsets[-1] + (texts[k - 1][1] + width) / 2 + 1.6)
+        blocks.append((middle - offsets[-1], 1))
+        while len(blocks) > 1 and blocks[-2][0] > blocks[-1][0]:
+            (a, n), (b, m) = blocks[-2:]
+            blocks[-2:] = [((a * n + b * m) / (n + m), n + m)]
+    flat = [value for value, count in blocks for _ in range(count)]
+    return [value + offset for value, offset in zip(flat, offsets, strict=True)]
 
 
 def lane_box(lane: Lane, text: str) -> Box:
@@ -276,6 +293,8 @@ def lanes_cost(scene: Scene, lanes: Sequence[Lane], texts: Sequence[str]) -> flo
     for box in boxes:
         for lane in lanes:
             total += 8.0 * sum(box.cut_by((t[0], t[1])) for t in lane.extensions)
+            if lane.leader is not None and box.cut_by(lane.leader):
+                total += 20.0
     return total
 
 
@@ -308,32 +327,24 @@ def place_chain(
     start: float = GAP,
     first: float = FIRST,
     lanes: int = 9,
-    must: bool = True,
 ) -> list[Lane]:
     """Return the best place for a chain of dimensions: nearest lane first, on the sides in order of liking.
 
-    ``sides``: 1 for the left of ``heading``, -1 for the right. Where every lane is barred, a chain that ``must`` be there
-    goes beyond everything drawn; another comes back empty.
+    ``sides``: 1 for the left of ``heading``, -1 for the right. Empty where every lane is barred: what cannot stand clear
+    is not drawn over something else.
     """
     best: tuple[float, list[Lane]] | None = None
+    steps = [*range(lanes), *(k + 0.5 for k in range(lanes))]
     for preference, side in enumerate(sides):
-        for k in range(lanes):
-            offset = side * (first + k * NEXT)
-            found = chain_lanes(features, heading, offset, texts, start)
-            cost = lanes_cost(scene, found, texts)
-            if math.isinf(cost):
+        for k in steps:
+            least = 5.0 * k + 18.0 * preference + (9.0 if k % 1 else 0.0)
+            if best is not None and least >= best[0]:
                 continue
-            cost += 5.0 * k + 18.0 * preference
-            if best is None or cost < best[0]:
+            found = chain_lanes(features, heading, side * (first + k * NEXT), texts, start)
+            cost = lanes_cost(scene, found, texts) + least
+            if not math.isinf(cost) and (best is None or cost < best[0]):
                 best = (cost, found)
-            if cost <= 5.0 * k + 18.0 * preference + 1e-9:
-                break
-    if best is None and not must:
-        return []
-    if best is None:
-        far = 3 * lanes * NEXT
-        return chain_lanes(features, heading, sides[0] * (first + far), texts, start)
-    return best[1]
+    return [] if best is None else best[1]
 
 
 def around(at: Point, distances: Sequence[float], directions: int = 16, start: float = math.pi / 4) -> list[Point]:

@@ -201,7 +201,7 @@ class _Plan:
             if all(self.labels.ticks(x) in same for x in span):
                 continue
             points = [leg.frame.to_plan((x, leg.front)) for x in span]
-            self.pen.chain(points, leg.frame.angle, self._texts(span), sides=(-1.0,), lanes=3, must=False, name=f"{top.name} front")
+            self.pen.chain(points, leg.frame.angle, self._texts(span), sides=(-1.0,), lanes=3, name=f"{top.name} front")
 
     def _depths(self, top: TopPlan) -> None:
         first, last = top.legs[0], top.legs[-1]
@@ -277,7 +277,7 @@ class _Plan:
                 math.cos(wall.frame.angle + math.pi / 2) + math.cos(after.frame.angle + math.pi / 2),
             )
             spots = [self.pen.model(p) for p in around(self.pen.paper(wall.end), (9.0, 12.0, 16.0, 21.0, 27.0, 34.0), 12, outward)]
-            self.pen.label(Kind.LABEL, [text], spots, leader_to=wall.end, name=f"{wall.name}/{after.name}")
+            self.pen.label(Kind.LABEL, [text], spots, leader_to=wall.end, must=True, name=f"{wall.name}/{after.name}")
 
     # --- marks
 
@@ -292,7 +292,9 @@ class _Plan:
                 for t in (0.5, 0.65, 0.35, 0.8, 0.2)
                 for s in (0.5, 0.4, 0.6)
             ]
-            pen.label(Kind.APPLIANCE, words, spots, name=opening.kind, leader_to=None)
+            heart = spots[0]
+            spots += [pen.model(p) for p in around(pen.paper(heart), OUTWARD)]
+            pen.label(Kind.APPLIANCE, words, spots, name=opening.kind, leader_to=heart, leader_from=10.0, must=True)
         for cut in self.laid.cutouts:
             rim = cut.ring.bounds(cut.leg.frame)
             inner = [
@@ -315,7 +317,7 @@ class _Plan:
         for support in self.laid.supports:
             at = region.inner_point(region.area_of(support.ring))
             spots = [at, *(pen.model(p) for p in around(pen.paper(at), (5.0, 7.0, 9.0, *OUTWARD)))]
-            pen.label(Kind.SUPPORT, [support.name], spots, name=support.name, leader_to=at, leader_from=4.0)
+            pen.label(Kind.SUPPORT, [support.name], spots, name=support.name, leader_to=at, leader_from=4.0, must=True)
 
     def _joint_spots(self, points: Sequence[Point]) -> Iterator[Point]:
         a, b = points[0], points[-1]
@@ -366,7 +368,7 @@ class _Plan:
             x = station(self.laid.room, window.wall, float(window.at), window.from_) + float(window.width) / 2
             at = wall.frame.to_plan((x, self.thick))
             spots = [wall.frame.to_plan((x + dx / pen.scale, (WALL_BAND + dy) / pen.scale)) for dy in (3.5, 6.0) for dx in (0, -8, 8, -16, 16)]
-            pen.label(Kind.WINDOW, [window.name], spots, name=window.name, leader_to=at)
+            pen.label(Kind.WINDOW, [window.name], spots, name=window.name, leader_to=at, must=True)
         for number, found in enumerate(self.layout.findings, start=1):
             if found.at is not None:
                 spots = [pen.model(p) for p in around(pen.paper(found.at), (0.0, 7.0, 10.0, *OUTWARD))]

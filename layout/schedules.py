@@ -144,8 +144,8 @@ def _cutouts(layout: Layout) -> Block | None:
         ("size", 0.2),
         ("radius", 0.07),
         ("centre at", 0.15),
-        ("setback", 0.09),
-        ("from", 0.19),
+        ("setback", 0.11),
+        ("from", 0.17),
     )
     return Table("Cutouts", heads, tuple(rows))
 

@@ -124,7 +124,7 @@ def fitted(layout: Layout, make: Callable[[float, str], View], areas: Sequence[A
 def _plan_pages(layout: Layout) -> list[_Page]:
     inner = frame_area(layout.job.sheet.size)
     column = Area(inner.x + inner.width - COLUMN, inner.y + BLOCK_HEIGHT, COLUMN, inner.height - BLOCK_HEIGHT)
-    beside = Area(inner.x + 4, inner.y + 4, inner.width - COLUMN - GUTTER - 6, inner.height - 8)
+    beside = Area(inner.x + 4, inner.y + 15, inner.width - COLUMN - GUTTER - 6, inner.height - 19)
     band = 78.0
     over = Area(inner.x + 4, inner.y + band + 4, inner.width - 8, inner.height - band - 8)
     view, k = fitted(layout, lambda s, label: plan_view(layout, s, label), (beside, over))

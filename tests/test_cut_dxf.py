@@ -317,6 +317,12 @@ def test_the_header_says_the_unit_and_the_extents(units):
     assert [float(v) for _, v in dxf.header["$EXTMAX"]] == pytest.approx([2000 / mm, 650 / mm, 0.0], abs=1e-9)
 
 
+@UNITS
+def test_the_page_to_print_on_is_one_in_the_files_unit(units):
+    size = [float(v) for _, v in cut(LADEN, units=units).header["$PLIMMAX"]]
+    assert size == {"in": [17.0, 11.0], "mm": [420.0, 297.0]}[units]
+
+
 @BOTH
 def test_only_plain_entities_in_model_space_and_nothing_in_blocks_or_on_paper(contours):
     dxf = cut(LADEN, contours=contours)

@@ -617,9 +617,9 @@ def test_keys_that_do_not_go_together_are_told_beside_other_faults() -> None:
         'cutout[1] "S1".center',
         'cutout[1] "S1".diameter',
         'cutout[1] "S1".radius',
+        "joint[1].kind",
         "joint[1].through",
         "joint[1].at",
-        "joint[1].kind",
         "joint[1].length",
     ]
 

@@ -169,7 +169,7 @@ def test_groups_come_in_order_and_markup_is_last_and_empty():
 
 def test_views_carry_their_scale_and_title():
     view = group(tree(), "plan")
-    assert view.get("data-scale") == '1/2" = 1\'-0"'
+    assert view.get("data-scale") == "1:24"
     assert view.get("data-name") == "Plan"
     assert view.find(f"{NS}title").text == 'Plan, 1/2" = 1\'-0"'
     assert group(tree(), "edge-A").get("data-scale") == "1:2"

@@ -46,6 +46,8 @@ def new_document(version: Literal["R2000", "R2010"], unit: Unit) -> Document:
         doc = new(version, units=dxf_units.IN if unit == "in" else dxf_units.MM)
     doc.header["$MEASUREMENT"] = 0 if unit == "in" else 1
     doc.header["$LUNITS"] = 2
+    # a page to print on: one reader would make the default 420 by 297 mm so many inches
+    doc.paperspace().reset_limits((0.0, 0.0), (17.0, 11.0) if unit == "in" else (420.0, 297.0))
     return doc
 
 

@@ -41,7 +41,7 @@ def svg_text(sheet: Sheet, drawing: Drawing) -> str:
         page.set_metadata(fact)
     for view in sheet.views:
         layer = _layer(page, view.id)
-        layer.attribs["data-scale"] = view.label
+        layer.attribs["data-scale"] = f"1:{_short(1 / view.scale)}"
         if view.title:
             layer.attribs["data-name"] = view.title
             layer.set_desc(title=f"{view.title}, {view.label}")
