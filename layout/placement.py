@@ -50,6 +50,12 @@ class Box:
         """Return the box with ``by`` more on every side."""
         return Box(self.x, self.y, self.along + by, self.across + by, self.angle)
 
+    def holds(self, p: Point) -> bool:
+        """Return whether a point lies in the box."""
+        c, s = math.cos(self.angle), math.sin(self.angle)
+        dx, dy = p[0] - self.x, p[1] - self.y
+        return abs(dx * c + dy * s) <= self.along and abs(-dx * s + dy * c) <= self.across
+
     def meets(self, other: Box) -> bool:
         """Return whether two boxes overlap (separating axes)."""
         dx, dy = other.x - self.x, other.y - self.y
@@ -158,7 +164,7 @@ class Scene:
             cost = 8.0 * self.crossed(box) + 0.15 * k
             if leader_to is not None:
                 stroke = ((box.x, box.y), leader_to)
-                if any(b.cut_by(stroke) for b in self.boxes):
+                if any(b.cut_by(stroke) and not b.holds(leader_to) for b in self.boxes):
                     continue
                 cost += 3.0 * sum(strokes_cross(stroke, s) for s in self.lines)
             if choice is None or cost < choice[0]:

@@ -331,13 +331,16 @@ class _Plan:
         holes = region.union(region.area_of(c.ring, 0.5) for c in (*piece.cutouts, *piece.crossing))
         return piece.frame.from_plan(region.inner_point(region.area_of(piece.ring, 0.5).difference(holes)))
 
-    def _inside(self, piece: Piece) -> list[Point]:
-        """Return places in a piece's wood, from its middle outwards."""
+    def _inside(self, piece: Piece, dense: bool = False) -> list[Point]:
+        """Return places in a piece's wood, from its middle outwards, or all over it."""
         ring = piece.ring
         frame = piece.frame
         out = []
-        for v in (0.5, 0.35, 0.65, 0.22, 0.78):
-            for u in (0.5, 0.42, 0.58, 0.34, 0.66, 0.26, 0.74, 0.18, 0.82, 0.1, 0.9, 0.05, 0.95):
+        shares = [k / 60 for k in range(1, 60)]
+        across = (0.5, 0.35, 0.65, 0.22, 0.78)
+        along = (0.5, 0.42, 0.58, 0.34, 0.66, 0.26, 0.74, 0.18, 0.82, 0.1, 0.9, 0.05, 0.95)
+        for v in shares[2::4] if dense else across:
+            for u in shares if dense else along:
                 p = frame.to_plan((piece.length * u, piece.width * v))
                 if ring.contains(p) and not any(c.ring.contains(p) for c in (*piece.cutouts, *piece.crossing)):
                     out.append(p)
@@ -348,7 +351,9 @@ class _Plan:
         pen = self.pen
         turn = math.radians(readable(math.degrees(piece.frame.angle)))
         spots = [pen.paper(p) for p in self._inside(piece)]
-        for half, word in ((8.0, True), (6.0, True), (5.0, False), (3.0, False)):
+        for half, word in ((8.0, True), (6.0, True), (5.0, False), (3.0, False), (2.5, False)):
+            if half < 3.0:
+                spots = [pen.paper(p) for p in self._inside(piece, dense=True)]
             boxes = [grain_box(at, turn, half, word) for at in spots]
             k = pen.scene.best(boxes)
             if k is not None:
@@ -368,7 +373,8 @@ class _Plan:
             x = station(self.laid.room, window.wall, float(window.at), window.from_) + float(window.width) / 2
             at = wall.frame.to_plan((x, self.thick))
             spots = [wall.frame.to_plan((x + dx / pen.scale, (WALL_BAND + dy) / pen.scale)) for dy in (3.5, 6.0) for dx in (0, -8, 8, -16, 16)]
-            pen.label(Kind.WINDOW, [window.name], spots, name=window.name, leader_to=at, must=True)
+            angle = readable(math.degrees(wall.frame.angle))
+            pen.label(Kind.WINDOW, [window.name], spots, angle=angle, name=window.name, leader_to=at, leader_from=6.0, must=True)
         for number, found in enumerate(self.layout.findings, start=1):
             if found.at is not None:
                 spots = [pen.model(p) for p in around(pen.paper(found.at), (0.0, 7.0, 10.0, *OUTWARD))]

@@ -127,26 +127,24 @@ def _plan_pages(layout: Layout) -> list[_Page]:
     beside = Area(inner.x + 4, inner.y + 15, inner.width - COLUMN - GUTTER - 6, inner.height - 19)
     band = 78.0
     over = Area(inner.x + 4, inner.y + band + 4, inner.width - 8, inner.height - band - 8)
-    view, k = fitted(layout, lambda s, label: plan_view(layout, s, label), (beside, over))
+    alone = Area(inner.x + 4, inner.y + BLOCK_HEIGHT + 14, inner.width - 8, inner.height - BLOCK_HEIGHT - 18)
+    view, k = fitted(layout, lambda s, label: plan_view(layout, s, label), (beside, over, alone))
     page = _Page("plan", [view], {}, [])
-    todo = blocks(layout)
-    legend_at: Point
-    if k == 0:
-        columns = [Area(column.x, column.y + APPROVAL_HEIGHT + GUTTER, COLUMN, column.height - APPROVAL_HEIGHT - GUTTER - 4)]
-        approval_at = (column.x, column.y + 3)
-        legend_at = (inner.x + 6, inner.y + 5)
-    else:
-        width = inner.width - COLUMN - GUTTER - 8
-        columns = [Area(inner.x + 4, inner.y + 14, min(width, COLUMN), band - 16)]
-        approval_at = (column.x, column.y + 1)
-        legend_at = (inner.x + 6, inner.y + 5)
-    approval_fits = approval_at[1] + APPROVAL_HEIGHT < (inner.y + (inner.height if k == 0 else band + 10))
-    if approval_fits:
+    left = Area(inner.x + 4, inner.y + 14, min(inner.width - COLUMN - GUTTER - 8, COLUMN), band - 16)
+    high = replace(column, y=column.y + APPROVAL_HEIGHT + GUTTER, height=column.height - APPROVAL_HEIGHT - GUTTER - 4)
+    columns, approval_at, legend_at = (
+        ([high], (column.x, column.y + 3), (inner.x + 6, inner.y + 5)),
+        ([left], (column.x, column.y + 1), (inner.x + 6, inner.y + 5)),
+        ([], (inner.x + 4, inner.y + 5), (inner.x + 6, inner.y + BLOCK_HEIGHT + 3)),
+    )[k]
+    ceiling = (inner.y + inner.height, inner.y + band + 10, inner.y + BLOCK_HEIGHT + 1)[k]
+    wide_enough = k < 2 or inner.width >= 2 * COLUMN + 8
+    if approval_at[1] + APPROVAL_HEIGHT < ceiling and wide_enough:
         page.groups["approval"] = _approval(*approval_at)
-    page.left_over = _flow(page, todo, columns)
+        page.left_over = _flow(page, blocks(layout), columns)
+    else:
+        page.left_over = [*_flow(page, blocks(layout), columns), Prose("Approval", ())]
     page.groups["legend"] = _legend(layout, *legend_at)
-    if not approval_fits:
-        page.left_over.append(Prose("Approval", ()))
     return [page]
 
 

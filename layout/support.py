@@ -186,7 +186,8 @@ def _overhangs(
     edges = {name: region.union(region.side_line(p.ring, [name]) for p in parts) for name in worst}
     loose: set[str] = set()
     for where in beyond:
-        touched = [name for name in worst if where.distance(edges[name]) <= 0.02]
+        gaps = {name: float(where.distance(edges[name])) for name in worst}
+        touched = [name for name, gap in gaps.items() if gap <= max(0.02, min(gaps.values()))]
         # of the sides it reaches, those that stand too far out; where none does, it is a gap below all of them
         loose.update([name for name in touched if worst[name][0] > limit + region.TOLERANCE] or touched)
     return tuple(
