@@ -36,7 +36,9 @@ def _version(wanted: bool) -> None:
 
 @app.callback()
 def _staveline(
-    version: Annotated[bool, typer.Option("--version", callback=_version, is_eager=True, help="Print the version.")] = False,
+    version: Annotated[
+        bool, typer.Option("--version", callback=_version, is_eager=True, help="Print the version.")
+    ] = False,
 ) -> None:
     """Lay out tops of solid wood. The checks are an aid, not an approval: appliance instructions, local codes and licensed
     practice rule."""

@@ -36,7 +36,9 @@ def draw_jobs(jobs: Sequence[Path], out: Path) -> int:
             others = twice.get(number.casefold())
             if others:
                 names = " and ".join(str(p) for p in others)
-                typer.echo(f"{path}: number {number} is also that of another job here ({names}); give each its own", err=True)
+                typer.echo(
+                    f"{path}: number {number} is also that of another job here ({names}); give each its own", err=True
+                )
                 status = max(status, UNREADABLE)
                 continue
             code, line = _draw_one(layout, out)

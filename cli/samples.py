@@ -7,7 +7,7 @@ from importlib.resources import files
 from importlib.resources.abc import Traversable
 from pathlib import Path
 
-STARTER = '''\
+STARTER = """\
 # A job for staveline: from a field sketch to drawings. Lengths as a tape reads them: 25.5, "25 1/2", "2' 1 1/2\\"", "648 mm".
 # Draw it with:  staveline draw {name}
 
@@ -62,7 +62,7 @@ size = ["30", "16"]           # along the wall, and across
 radius = "3/4"
 reveal = "1/8"                # by how much the top stands over the bowl
 proof = "spec sheet"          # where the size comes from: "template" | "spec sheet" | "sketch"
-'''
+"""
 
 
 def _folder() -> Traversable | Path:

@@ -47,7 +47,13 @@ class _Bracket:
 
 
 def plan_brackets(
-    job: Job, room: Room, top: TopPlan, divided: Divided, supports: Sequence[PlacedSupport], carried: Carried, where: Polygon
+    job: Job,
+    room: Room,
+    top: TopPlan,
+    divided: Divided,
+    supports: Sequence[PlacedSupport],
+    carried: Carried,
+    where: Polygon,
 ) -> BracketPlan | None:
     """Return brackets under which ``where`` is no longer unsupported, or None if none were found."""
     leg = _leg_of(top, divided, where)
@@ -82,10 +88,10 @@ def _leg_of(top: TopPlan, divided: Divided, where: Polygon) -> Leg:
 def _runs_along(top: TopPlan, leg: Leg, where: Polygon) -> bool:
     """Whether the overhang is at an end, so that its brackets run along the leg rather than across it."""
     contact: dict[str, float] = {}
-    for side in top.sides.values():
-        if side.free and side.kind in ("front", "back", "end") and side.name in top.ring.sides():
-            touching = where.buffer(0.05).intersection(region.side_line(top.ring, [side.name]))
-            contact[side.name] = touching.length
+    for free in top.sides.values():
+        if free.free and free.kind in ("front", "back", "end") and free.name in top.ring.sides():
+            touching = where.buffer(0.05).intersection(region.side_line(top.ring, [free.name]))
+            contact[free.name] = touching.length
     side = max(contact, key=lambda n: contact[n], default="")
     if not contact.get(side):
         return False
@@ -214,4 +220,3 @@ def _paste(job: Job, top: TopPlan, leg: Leg, brackets: Sequence[_Bracket]) -> st
             place = f'center = ["{_tape(b.x, units)}", "{_tape(b.y, units)}"]'
         blocks.append(f'[[support]]\ntop = "{top.name}"\nkind = "bracket"\n{place}\nsize = {size}\n')
     return "\n".join(blocks)
-

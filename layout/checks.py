@@ -110,7 +110,9 @@ def _depth(where: region.Region) -> float:
 
 def _stuck_pieces(laid: Laid, stuck: Stuck) -> tuple[str, ...]:
     return tuple(
-        p.id for p in laid.divided.pieces if p.top == stuck.top and region.overlap(region.area_of(p.ring), region.area_of(stuck.ring))
+        p.id
+        for p in laid.divided.pieces
+        if p.top == stuck.top and region.overlap(region.area_of(p.ring), region.area_of(stuck.ring))
     )
 
 
@@ -154,7 +156,9 @@ def _corner(laid: Laid, top: str, corner: NoJoint) -> Finding:
         f"{corner.walls[0]}/{corner.walls[1]}",
         f"a {corner.kind} at corner {corner.walls[0]}/{corner.walls[1]} of {top} cannot be: a leg is too short or the "
         "depths too unequal for it; the corner is left undivided",
-        f"use {instead} under [[joint]]" if instead else "lengthen the leg, or bring the two depths nearer to each other",
+        f"use {instead} under [[joint]]"
+        if instead
+        else "lengthen the leg, or bring the two depths nearer to each other",
         at=corner.at,
         pieces=_pieces_at(laid, near, top),
     )
@@ -239,7 +243,7 @@ def _necks(laid: Laid) -> Iterator[Finding]:
 
 def _outside(laid: Laid) -> Iterator[Finding]:
     for cut in laid.cutouts:
-        if part_of(cut, laid.divided.parts) is not None and not _apron_sticks_out(laid, cut):
+        if part_of(cut, laid.divided.parts) is not None and not _apron_sticks_out(cut):
             continue
         top = region.union(region.area_of(p.ring) for p in laid.divided.parts if p.top == cut.top)
         shape = region.area_of(cut.ring)
@@ -257,7 +261,7 @@ def _outside(laid: Laid) -> Iterator[Finding]:
         )
 
 
-def _apron_sticks_out(laid: Laid, cut: PlacedCutout) -> bool:
+def _apron_sticks_out(cut: PlacedCutout) -> bool:
     if not cut.opens_front:
         return False
     x0, x1 = cut.extent
@@ -282,7 +286,9 @@ def _overlaps(laid: Laid) -> Iterator[Finding]:
 
 
 def _tops_overlap(laid: Laid) -> Iterator[Finding]:
-    shapes = {t.name: region.union(region.area_of(p.ring) for p in laid.divided.parts if p.top == t.name) for t in laid.tops}
+    shapes = {
+        t.name: region.union(region.area_of(p.ring) for p in laid.divided.parts if p.top == t.name) for t in laid.tops
+    }
     names = list(shapes)
     for k, a in enumerate(names):
         for b in names[k + 1 :]:
@@ -343,7 +349,9 @@ def _inside_corners(piece: Piece, bit: float) -> list[tuple[float, tuple[float, 
             continue
         turn = _turn(edge_heading(a, b, 0.0) - edge_heading(p, q, 1.0))
         if turn < -1e-3:
-            out.append((0.0, a.at, a.side if a.side in piece.sides and piece.sides[a.side].kind == "opening" else p.side))
+            out.append(
+                (0.0, a.at, a.side if a.side in piece.sides and piece.sides[a.side].kind == "opening" else p.side)
+            )
         arc = arc_of(a, b)
         if arc is not None and arc.sweep < 0 and arc.radius < bit - region.TOLERANCE:
             out.append((arc.radius, a.at, a.side))

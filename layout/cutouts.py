@@ -151,7 +151,7 @@ def _apron(
     return parts[0], (y0 + y1) / 2
 
 
-def with_aprons(job: Job, top: TopPlan, cutouts: Iterable[PlacedCutout]) -> TopPlan:
+def with_aprons(top: TopPlan, cutouts: Iterable[PlacedCutout]) -> TopPlan:
     """Return the top with its apron sinks taken out of the outline, each a side of its own name."""
     ring, sides = top.ring, dict(top.sides)
     for cut in cutouts:

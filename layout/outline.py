@@ -8,7 +8,7 @@ what it is ("A front", "left", "J"). Every cut, corner and subtraction here is c
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 SAME = 1e-6
@@ -194,7 +194,9 @@ class Ring:
                 winding += 1
             elif b.y <= py < a.y and cross < 0:
                 winding -= 1
-            if cross == 0.0:  # on the chord: as if the point lay a hair up and, less, to the right, as the tests above have it
+            if (
+                cross == 0.0
+            ):  # on the chord: as if the point lay a hair up and, less, to the right, as the tests above have it
                 cross = (b.x - a.x) or (a.y - b.y)
             arc = arc_of(a, b)
             # an arc adds (or takes) the segment between it and its chord, which lies right of a counter-clockwise one
@@ -491,7 +493,7 @@ def _corner(prev: Vertex, here: Vertex, after: Vertex, shape: CornerShape) -> tu
     return best[1:]
 
 
-def with_corners(ring: Ring, shapes: dict[int, tuple[CornerShape, str]]) -> Ring:
+def with_corners(ring: Ring, shapes: Mapping[int, tuple[CornerShape, str]]) -> Ring:
     """Return the ring with corners taken off: vertex number to (shape, side name of the new edge).
 
     Raises ValueError where a corner does not fit or two of them meet on an edge.

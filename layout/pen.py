@@ -47,6 +47,7 @@ class Pen:
     """Draws one view at ``scale`` (paper mm per model mm)."""
 
     def __init__(self, scale: float) -> None:
+        """Start an empty view."""
         self.scale = scale
         self.items: list[Item] = []
         self.scene = Scene()
@@ -279,7 +280,9 @@ class Pen:
             self.keep(features, heading, placed, texts, name)
         return bool(placed)
 
-    def keep(self, features: Sequence[Point], heading: float, lanes: Sequence[Lane], texts: Sequence[str], name: str) -> None:
+    def keep(
+        self, features: Sequence[Point], heading: float, lanes: Sequence[Lane], texts: Sequence[str], name: str
+    ) -> None:
         """Draw placed lanes and remember them."""
         keep(self.scene, lanes, texts)
         c, s = math.cos(heading), math.sin(heading)
@@ -287,7 +290,9 @@ class Pen:
             a, b = features[k], features[k + 1]
             value = abs((b[0] - a[0]) * c + (b[1] - a[1]) * s)
             label = Text(Kind.DIMENSION, self.model(lane.label_at), text, SMALL, "middle", lane.label_angle)
-            tails = [tuple(self.model(p) for p in tail) for tail in lane.extensions if math.dist(tail[0], tail[1]) > 1e-6]
+            tails = [
+                tuple(self.model(p) for p in tail) for tail in lane.extensions if math.dist(tail[0], tail[1]) > 1e-6
+            ]
             if lane.leader is not None:
                 tails.append(tuple(self.model(p) for p in lane.leader))
             self.items.append(

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from dataclasses import replace
 
 from layout.drawing import ARROW, HEAVY, SMALL, TITLE, WIDE, Anchor, Circle, Dash, Dimension, Kind, Path, Text, View
 from layout.lettering import text_width
@@ -15,7 +16,7 @@ from layout.outline import Frame, Point, Ring, Vertex, arc_of
 from layout.pen import Pen, open_path
 from layout.pieces import Piece
 from layout.pipeline import Layout
-from layout.placement import Box, around, chain_lanes, lanes_cost, readable, text_box, Lane
+from layout.placement import Box, around, chain_lanes, lanes_cost, readable, text_box
 from layout.plan_view import draw_grain
 from layout.profiles import SQUARE, side_profile
 from layout.units import Labels
@@ -152,7 +153,7 @@ class _Piece:
             way = math.copysign(1.0, x - rim) / self.pen.scale
             tails = [((rim + 1.5 * way, y), (x + 2.5 * way, y)) for y in (y0, y1)]
             paper = [tuple(self.pen.paper(p) for p in tail) for tail in tails]
-            marked = [Lane(lanes[0].line, lanes[0].label_at, lanes[0].label_angle, lanes[0].outside, (paper[0],)), Lane(lanes[1].line, lanes[1].label_at, lanes[1].label_angle, lanes[1].outside, (paper[1],))]  # fmt: skip
+            marked = [replace(lane, extensions=(tail,)) for lane, tail in zip(lanes, paper, strict=True)]
             self.pen.keep(points, math.pi / 2, marked, texts, f"{self.piece.id} {name}")
             return True
         return False
@@ -165,7 +166,9 @@ class _Piece:
         pen.scene.boxes.append(Box(at[0], at[1], 1.2, 1.2))
         nought = (0.5 * SMALL, base + way * 4.8) if axis == "x" else (base + way * 4.8, -0.5 * SMALL)
         anchor: Anchor = "start" if way > 0 else "end"
-        pen.text(Kind.DIMENSION, pen.model(nought), "0", anchor=anchor, angle=90.0 if axis == "x" else 0.0, name="datum")
+        pen.text(
+            Kind.DIMENSION, pen.model(nought), "0", anchor=anchor, angle=90.0 if axis == "x" else 0.0, name="datum"
+        )
 
     def _run(self, axis: str, point: Point, tick: int, place: float, base: float, way: float) -> None:
         """Draw one running dimension: line from the datum, arrow at the position, figure at the end of its extension."""
@@ -216,7 +219,9 @@ class _Piece:
                 arc = arc_of(a, b)
                 if arc is not None:
                     kind = "rise" if arc.radius > 40 * abs(arc.sweep) * 25.4 else ""
-                    groups.setdefault((kind, self.labels.ticks(arc.radius)), []).append((arc.point(0.5), (arc.cx, arc.cy), arc.radius))
+                    groups.setdefault((kind, self.labels.ticks(arc.radius)), []).append(
+                        (arc.point(0.5), (arc.cx, arc.cy), arc.radius)
+                    )
         for (_, _), found in groups.items():
             self._radius_label(found)
         for cut in self.cutouts:
@@ -225,9 +230,14 @@ class _Piece:
                 text = f"{cut.name} {self.labels.fine(cut.diameter)} dia."
                 at = self.piece.frame.from_plan(cut.center)
                 rim = cut.diameter / 2 * self.pen.scale
-                spots = [self.pen.model(p) for p in around(self.pen.paper(at), [rim + d for d in (8.0, 11.0, 15.0, 20.0, 27.0, 36.0)], 16)]
+                spots = [
+                    self.pen.model(p)
+                    for p in around(self.pen.paper(at), [rim + d for d in (8.0, 11.0, 15.0, 20.0, 27.0, 36.0)], 16)
+                ]
                 reach = cut.diameter / 2 / math.sqrt(2)
-                self.pen.label(Kind.LABEL, [text], spots, name=cut.name, leader_to=(at[0] + reach, at[1] + reach), must=True)
+                self.pen.label(
+                    Kind.LABEL, [text], spots, name=cut.name, leader_to=(at[0] + reach, at[1] + reach), must=True
+                )
                 continue
             arcs = [(arc.point(0.5), (arc.cx, arc.cy), arc.radius) for a, b in ring.edges() if (arc := arc_of(a, b))]
             if arcs:
@@ -302,12 +312,12 @@ class _Piece:
             pen.label(Kind.LABEL, [words], spots, leader_to=middle, must=True, name=joint.id)
         named: set[str] = set()
         for ring in self.rings:
-            for a, b in sorted(ring.edges(), key=lambda e: -math.dist(e[0].at, e[1].at)):
-                profile = side_profile(self.layout.job, piece, a.side)
-                if profile == SQUARE or a.side in named or math.dist(a.at, b.at) * pen.scale < 14.0:
+            for v, w in sorted(ring.edges(), key=lambda e: -math.dist(e[0].at, e[1].at)):
+                profile = side_profile(self.layout.job, piece, v.side)
+                if profile == SQUARE or v.side in named or math.dist(v.at, w.at) * pen.scale < 14.0:
                     continue
-                named.add(a.side)
-                self._edge_name(a, b, f"{side_words(a.side)}, {profile}")
+                named.add(v.side)
+                self._edge_name(v, w, f"{side_words(v.side)}, {profile}")
 
     def _edge_name(self, a: Vertex, b: Vertex, text: str) -> None:
         heading = math.atan2(b.y - a.y, b.x - a.x)
@@ -330,7 +340,13 @@ class _Piece:
         job = self.layout.job
         pen.text(Kind.TITLE, pen.model((x0, y)), piece.id, height=TITLE, bold=True)
         pen.text(Kind.TITLE, pen.model((x0 + 14.0, y)), f"{label}  seen from above, this face up", height=SMALL)
-        pen.ring(Kind.TITLE, open_path([pen.model((x0, y - 2.0)), pen.model((x0 + 130.0, y - 2.0))]), closed=False, width=WIDE, hard=False)
+        pen.ring(
+            Kind.TITLE,
+            open_path([pen.model((x0, y - 2.0)), pen.model((x0 + 130.0, y - 2.0))]),
+            closed=False,
+            width=WIDE,
+            hard=False,
+        )
         kg = weight_kg(job, piece.area)
         weight = f"{kg / POUND_KG:.0f} lb" if job.job.units == "in" else f"{kg:.0f} kg"
         size = f"{self.labels.text(piece.length)} x {self.labels.text(piece.width)} x {self.labels.fine(job.wood.thickness)}"
@@ -341,9 +357,12 @@ class _Piece:
     def _diagonals(self) -> str:
         """Say the two check diagonals between the outermost corners."""
         points = self._points()
-        corners = []
-        for sx, sy in ((-1, -1), (1, 1), (-1, 1), (1, -1)):
-            corners.append(max(points, key=lambda p, sx=sx, sy=sy: sx * p[0] / self.piece.length + sy * p[1] / self.piece.width))  # type: ignore[misc]
+        long, wide = self.piece.length, self.piece.width
+
+        def outermost(sx: int, sy: int) -> Point:
+            return max(points, key=lambda p: sx * p[0] / long + sy * p[1] / wide)
+
+        corners = [outermost(sx, sy) for sx, sy in ((-1, -1), (1, 1), (-1, 1), (1, -1))]
         first, second = math.dist(corners[0], corners[1]), math.dist(corners[2], corners[3])
         return (
             f"check diagonals: left front to right back {self.labels.text(first)}, "

@@ -166,7 +166,9 @@ def _opening(room: Room, top: TopPlan, k: int, item: Appliance) -> Opening:
     x0, _, x1, _ = top.ring.bounds(leg.frame)
     length = leg.wall.length if leg.wall else x1
     if start < -SAME or end > length + SAME or end <= x0 + SAME or start >= x1 - SAME:
-        raise PlaceError(("appliance", k, "at"), "an opening outside its run", "a place along the run's leg on that wall")
+        raise PlaceError(
+            ("appliance", k, "at"), "an opening outside its run", "a place along the run's leg on that wall"
+        )
     return Opening(item.kind, item.top, leg, start, end, item.breaks, k)
 
 
@@ -342,7 +344,7 @@ def _seamed(
     if hand:
         places = hand
     else:
-        mine = [c for c in cutouts if not _outside(c, stretch, leg)]
+        mine = [c for c in cutouts if not _outside(c, stretch)]
         allowed = _seam_places(job, stretch, mine, openings)
         found = best_seams(x0, x1, sorted(allowed), longest, float(job.shop.min_piece))
         if found is None or (stretch.undivided and found):
@@ -365,7 +367,7 @@ def _stuck(top: TopPlan, stretch: _Stretch, x0: float, x1: float, by_hand: bool)
     return Stuck(top.name, stretch.ring, x1 - x0, at, by_hand, stretch.undivided)
 
 
-def _outside(cut: PlacedCutout, stretch: _Stretch, leg: Leg) -> bool:
+def _outside(cut: PlacedCutout, stretch: _Stretch) -> bool:
     """Whether a cutout lies on another stretch."""
     if cut.opens_front:
         return not _holds_side(stretch.ring, cut.name)

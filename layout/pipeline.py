@@ -46,7 +46,7 @@ def lay_out(job: Job) -> Layout:
     room = plan_room(job)
     bare = lay_tops(job, room)
     cutouts = place_cutouts(job, room, bare)
-    tops = tuple(with_aprons(job, top, cutouts) for top in bare)
+    tops = tuple(with_aprons(top, cutouts) for top in bare)
     divided = divide(job, room, tops, cutouts)
     supports = place_supports(job, room, tops)
     carried = tuple(carry(job, room, top, divided, supports) for top in tops)

@@ -64,7 +64,8 @@ class Box:
         for angle in (self.angle, self.angle + math.pi / 2, other.angle, other.angle + math.pi / 2):
             c, s = math.cos(angle), math.sin(angle)
             reach = sum(
-                b.along * abs(math.cos(angle - b.angle)) + b.across * abs(math.sin(angle - b.angle)) for b in (self, other)
+                b.along * abs(math.cos(angle - b.angle)) + b.across * abs(math.sin(angle - b.angle))
+                for b in (self, other)
             )
             if abs(dx * c + dy * s) >= reach:
                 return False
@@ -93,7 +94,9 @@ class Box:
         return True
 
 
-def text_box(at: Point, text: str, height: float, anchor: Anchor = "start", angle: float = 0.0, bold: bool = False) -> Box:
+def text_box(
+    at: Point, text: str, height: float, anchor: Anchor = "start", angle: float = 0.0, bold: bool = False
+) -> Box:
     """Return the box of a text: from a little under its baseline to its capitals' top. ``angle`` in degrees."""
     width = text_width(text, height, bold)
     turn = math.radians(angle)
@@ -240,7 +243,9 @@ def chain_lanes(
     spans = list(zip(feet, feet[1:], strict=False))
     middles = [((a[0] + b[0]) / 2, (a[1] + b[1]) / 2) for a, b in spans]
     tight = [k for k, (a, b) in enumerate(spans) if len(texts) > 1 and widths[k] + 1.0 > math.dist(a, b)]
-    raised = dict(zip(tight, _side_by_side([(middles[k][0] * tx + middles[k][1] * ty, widths[k]) for k in tight]), strict=True))
+    raised = dict(
+        zip(tight, _side_by_side([(middles[k][0] * tx + middles[k][1] * ty, widths[k]) for k in tight]), strict=True)
+    )
     lanes = []
     for k, (a, b) in enumerate(spans):
         middle, leader = middles[k], None
@@ -356,7 +361,10 @@ def place_chain(
 def around(at: Point, distances: Sequence[float], directions: int = 16, start: float = math.pi / 4) -> list[Point]:
     """Return points round ``at``, nearest ring first."""
     return [
-        (at[0] + d * math.cos(start + 2 * math.pi * k / directions), at[1] + d * math.sin(start + 2 * math.pi * k / directions))
+        (
+            at[0] + d * math.cos(start + 2 * math.pi * k / directions),
+            at[1] + d * math.sin(start + 2 * math.pi * k / directions),
+        )
         for d in distances
         for k in range(directions)
     ]

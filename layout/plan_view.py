@@ -115,7 +115,9 @@ class _Plan:
             if top.built is None:
                 continue
             inside = region.area_of(top.ring).buffer(-0.6 / pen.scale)
-            pen.strokes(Kind.CABINET, _strokes(carried.built.boundary.intersection(inside)), dash=Dash.DASHED, name=top.name)
+            pen.strokes(
+                Kind.CABINET, _strokes(carried.built.boundary.intersection(inside)), dash=Dash.DASHED, name=top.name
+            )
         for support in self.laid.supports:
             pen.ring(Kind.SUPPORT, support.ring, name=support.name, dash=Dash.DASHED, hard=False)
         for cut in self.laid.cutouts:
@@ -125,7 +127,12 @@ class _Plan:
             leg = opening.leg
             to = leg.frame.to_plan
             if opening.breaks:
-                box = [(opening.start, leg.front), (opening.end, leg.front), (opening.end, leg.back), (opening.start, leg.back)]
+                box = [
+                    (opening.start, leg.front),
+                    (opening.end, leg.front),
+                    (opening.end, leg.back),
+                    (opening.start, leg.back),
+                ]
                 ring = polygon_ring([to(p) for p in box])
                 pen.ring(Kind.APPLIANCE, ring, name=opening.kind, dash=Dash.DOUBLE_CHAIN)
             else:
@@ -156,9 +163,9 @@ class _Plan:
         wanted = {side}
         # a corner that is taken off belongs to the side's extent
         if leg is top.legs[0]:
-            wanted.add(f"{side.split()[-1]} left")
+            wanted.add(f"{side.rsplit(maxsplit=1)[-1]} left")
         if leg is top.legs[-1]:
-            wanted.add(f"{side.split()[-1]} right")
+            wanted.add(f"{side.rsplit(maxsplit=1)[-1]} right")
         for part in self.layout.divided.parts:
             mine = [(a, b) for a, b in part.ring.edges() if a.side in wanted]
             xs = [leg.frame.from_plan(p)[0] for a, b in mine for p in (a.at, b.at)]
@@ -169,7 +176,11 @@ class _Plan:
     def _features(self, top: TopPlan, leg: Leg) -> list[float]:
         xs = [c.station for c in self.laid.cutouts if c.top == top.name and c.leg == leg]
         name = leg.wall.name if leg.wall else None
-        xs += [j.station for j in self.layout.divided.joints if j.top == top.name and j.station is not None and j.wall == name]
+        xs += [
+            j.station
+            for j in self.layout.divided.joints
+            if j.top == top.name and j.station is not None and j.wall == name
+        ]
         return xs
 
     def _leg_behind(self, top: TopPlan, leg: Leg) -> None:
@@ -266,7 +277,9 @@ class _Plan:
             noun = "open line" if wall.open else "wall"
             text = f"{noun} {wall.name} {self.labels.text(wall.length)}"
             start = 1.5 if wall.open else WALL_BAND + 2.0
-            self.pen.chain([wall.start, wall.end], wall.frame.angle, [text], start=start, first=11.0, name=f"wall {wall.name}")
+            self.pen.chain(
+                [wall.start, wall.end], wall.frame.angle, [text], start=start, first=11.0, name=f"wall {wall.name}"
+            )
         for wall in room.walls:
             after = room.after(wall)
             if after is None:
@@ -276,7 +289,10 @@ class _Plan:
                 math.sin(wall.frame.angle + math.pi / 2) + math.sin(after.frame.angle + math.pi / 2),
                 math.cos(wall.frame.angle + math.pi / 2) + math.cos(after.frame.angle + math.pi / 2),
             )
-            spots = [self.pen.model(p) for p in around(self.pen.paper(wall.end), (9.0, 12.0, 16.0, 21.0, 27.0, 34.0), 12, outward)]
+            spots = [
+                self.pen.model(p)
+                for p in around(self.pen.paper(wall.end), (9.0, 12.0, 16.0, 21.0, 27.0, 34.0), 12, outward)
+            ]
             self.pen.label(Kind.LABEL, [text], spots, leader_to=wall.end, must=True, name=f"{wall.name}/{after.name}")
 
     # --- marks
@@ -288,7 +304,9 @@ class _Plan:
             leg = opening.leg
             words = [opening.kind] if opening.breaks else [opening.kind, "below"]
             spots = [
-                leg.frame.to_plan((opening.start + (opening.end - opening.start) * s, leg.front + (leg.back - leg.front) * t))
+                leg.frame.to_plan(
+                    (opening.start + (opening.end - opening.start) * s, leg.front + (leg.back - leg.front) * t)
+                )
                 for t in (0.5, 0.65, 0.35, 0.8, 0.2)
                 for s in (0.5, 0.4, 0.6)
             ]
@@ -372,9 +390,22 @@ class _Plan:
             wall = self.laid.room.wall(window.wall)
             x = station(self.laid.room, window.wall, float(window.at), window.from_) + float(window.width) / 2
             at = wall.frame.to_plan((x, self.thick))
-            spots = [wall.frame.to_plan((x + dx / pen.scale, (WALL_BAND + dy) / pen.scale)) for dy in (3.5, 6.0) for dx in (0, -8, 8, -16, 16)]
+            spots = [
+                wall.frame.to_plan((x + dx / pen.scale, (WALL_BAND + dy) / pen.scale))
+                for dy in (3.5, 6.0)
+                for dx in (0, -8, 8, -16, 16)
+            ]
             angle = readable(math.degrees(wall.frame.angle))
-            pen.label(Kind.WINDOW, [window.name], spots, angle=angle, name=window.name, leader_to=at, leader_from=6.0, must=True)
+            pen.label(
+                Kind.WINDOW,
+                [window.name],
+                spots,
+                angle=angle,
+                name=window.name,
+                leader_to=at,
+                leader_from=6.0,
+                must=True,
+            )
         for number, found in enumerate(self.layout.findings, start=1):
             if found.at is not None:
                 spots = [pen.model(p) for p in around(pen.paper(found.at), (0.0, 7.0, 10.0, *OUTWARD))]

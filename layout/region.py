@@ -6,6 +6,7 @@ Nothing that comes out of here becomes an outline of wood again; outlines are cu
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from typing import TypeAlias
 
 import shapely
 from shapely.geometry import LineString, MultiPolygon, Polygon
@@ -17,7 +18,7 @@ from layout.outline import Point, Ring, edge_point
 TOLERANCE = 0.01
 """A limit passed by no more than this (mm) is kept (CONTRACT section 7)."""
 
-Region = BaseGeometry
+Region: TypeAlias = BaseGeometry
 
 
 def area_of(ring: Ring, sagitta: float = 0.002) -> Polygon:

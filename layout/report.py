@@ -106,7 +106,11 @@ def net_area(layout: Layout, part: Part) -> float:
 def _top(layout: Layout, part: Part, scale: _Scale) -> dict[str, Any]:
     ring = part.ring.clean()
     edges = [
-        {"side": name, "profile": side_profile(layout.job, part, name), "length": scale.length(part.ring.side_length(name))}
+        {
+            "side": name,
+            "profile": side_profile(layout.job, part, name),
+            "length": scale.length(part.ring.side_length(name)),
+        }
         for name in part.ring.sides()
         if part.ring.side_length(name) > 1e-4
     ]
@@ -162,4 +166,3 @@ def _finding(f: Finding, scale: _Scale) -> dict[str, Any]:
         "limit": None if f.limit is None else scale.length(f.limit),
         "at": None if f.at is None else scale.point(f.at),
     }
-

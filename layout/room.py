@@ -132,7 +132,9 @@ def plan_room(job: Job) -> Room:
     room = Room(tuple(walls), (), job.room.closed, closure)
     measures = []
     for k, m in enumerate(job.measure):
-        ends = tuple(_measure_point(room, job, text, ("measure", k, key)) for key, text in (("from", m.from_), ("to", m.to)))
+        ends = tuple(
+            _measure_point(room, job, text, ("measure", k, key)) for key, text in (("from", m.from_), ("to", m.to))
+        )
         measures.append(CheckMeasure(m.from_, m.to, float(m.length), math.dist(*ends), (ends[0], ends[1])))
     return Room(room.walls, tuple(measures), room.closed, room.closure)
 

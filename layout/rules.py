@@ -11,6 +11,7 @@ from typing import Literal
 
 from layout.units import Unit
 
+_PRACTICE = "common practice, no source"
 Severity = Literal["stop", "ask", "note"]
 
 
@@ -59,7 +60,7 @@ BRACKET_WIDTH = Default("2", "50", "own default")
 SHEET_SIZE = {"in": "ANSI B", "mm": "A3"}
 
 THICKNESS = {
-    "face grain": (Default("1 1/4", "32", "common practice, no source"), Default("2 1/2", "64", "common practice, no source")),
+    "face grain": (Default("1 1/4", "32", _PRACTICE), Default("2 1/2", "64", _PRACTICE)),
     "edge grain": (Default("1", "25", "own default"), Default("6", "150", "common practice, no source")),
     "end grain": (Default("1 1/4", "32", "own default"), Default("6", "150", "common practice, no source")),
 }  # fmt: skip
@@ -86,18 +87,18 @@ class Rule:
 
 
 RULES = {
-    "overhang-unsupported": Rule("ask", "a part of the top stands farther beyond what carries it than the limit", "common practice, no source"),
+    "overhang-unsupported": Rule("ask", "a part of the top stands too far beyond what carries it", _PRACTICE),
     "seam-none-possible": Rule("stop", "no place for the straight seam that the greatest length asks for", "own rule"),
-    "piece-too-long": Rule("stop", "a piece is longer than boards are to be had", "common practice, no source"),
+    "piece-too-long": Rule("stop", "a piece is longer than boards are to be had", _PRACTICE),
     "leg-too-short": Rule("stop", "a leg is too short or too unequal for the joint at its corner", "geometry of the mitre"),
     "piece-too-wide": Rule("ask", "a piece is wider than the widest glued blank", "own default"),
-    "web-too-thin": Rule("ask", "too little wood is left between a cutout and what lies beside it", "own default; no published minimum found"),
+    "web-too-thin": Rule("ask", "too little wood is left beside a cutout, or at a neck", "own default; no published minimum found"),
     "cutout-outside": Rule("stop", "a cutout is not wholly inside its top", "geometry"),
     "cutouts-overlap": Rule("stop", "two cutouts overlap", "geometry"),
     "tops-overlap": Rule("stop", "two tops lie over one another", "geometry"),
     "corner-too-tight": Rule("ask", "an inside corner is tighter than the router bit", "geometry of the bit"),
-    "thickness-out-of-range": Rule("stop", "the construction is not made in this thickness", "common practice, no source"),
-    "end-grain-needs-room": Rule("ask", "end grain between two walls has too little room to swell", "common practice, no source"),
+    "thickness-out-of-range": Rule("stop", "the construction is not made in this thickness", _PRACTICE),
+    "end-grain-needs-room": Rule("ask", "end grain between two walls has too little room to swell", _PRACTICE),
     "measure-disagrees": Rule("ask", "a check measure differs from the walls as listed", "own default"),
     "walls-do-not-close": Rule("ask", "the last wall does not end where the first starts", "own default"),
     "support-not-given": Rule("ask", "an outline does not say what carries it", "own rule"),

@@ -9,12 +9,13 @@ from dataclasses import dataclass
 
 from layout.findings import Finding
 from layout.job import RunTop
-from layout.pieces import Piece
 from layout.piece_view import side_words
+from layout.pieces import Piece
 from layout.pipeline import Layout
 from layout.profiles import SQUARE, side_profile
 from layout.report import cutout_piece
 from layout.species import load as species_of
+from layout.support import Overhang
 from layout.wood import POUND_KG, moisture, weight_kg
 
 
@@ -184,15 +185,21 @@ def _overhangs(layout: Layout) -> Block | None:
     labels = layout.laid.labels
     limit = labels.fine(layout.job.shop.overhang_limit)
     rows = tuple(
-        (o.top, side_words(o.side), labels.fine(o.amount), "within the limit" if o.amount <= float(layout.job.shop.overhang_limit) + 0.01 else "carried" if o.supported else f"NOT CARRIED past {limit}")
+        (o.top, side_words(o.side), labels.fine(o.amount), _verdict(layout, o))
         for carried in layout.laid.carried
         for o in carried.overhangs
         if o.amount > 0.01
-    )  # fmt: skip
+    )
     if not rows:
         return None
     heads = (("top", 0.28), ("side", 0.24), ("overhang", 0.2), (f"limit {limit}", 0.28))
     return Table("Overhangs beyond what carries them", heads, rows)
+
+
+def _verdict(layout: Layout, over: Overhang) -> str:
+    if not over.supported:
+        return "NOT CARRIED"
+    return "within the limit" if over.amount <= float(layout.job.shop.overhang_limit) + 0.01 else "carried"
 
 
 def _supports(layout: Layout) -> Block | None:
@@ -224,7 +231,7 @@ def _openings(layout: Layout) -> Block | None:
         spec = layout.job.appliance[o.index]
         wall = f"wall {o.leg.wall.name} " if o.leg.wall else ""
         what = "the run stops for it" if o.breaks else "below the top"
-        known = [spec.fit] if spec.fit else []
+        known: list[str] = [spec.fit] if spec.fit else []
         if spec.top_height:
             known.append(f"top at {labels.fine(spec.top_height[0])} to {labels.fine(spec.top_height[1])}")
         known.append(spec.model or "model not given")
@@ -241,7 +248,15 @@ def _walls(layout: Layout) -> Block | None:
     for k, wall in enumerate(room.walls):
         corner = layout.job.wall[k].corner
         last = k == len(room.walls) - 1 and not room.closed
-        how = "" if last else "by angle" if isinstance(corner, float) else "by tapes" if isinstance(corner, tuple) else "by square"
+        how = (
+            ""
+            if last
+            else "by angle"
+            if isinstance(corner, float)
+            else "by tapes"
+            if isinstance(corner, tuple)
+            else "by square"
+        )
         bow = ", ".join(f"{labels.fine(b)} at {labels.text(s)}" for s, b in wall.bow)
         kind = "open line" if wall.open else "wall"
         rows.append((wall.name, kind, labels.text(wall.length), "" if last else f"{wall.corner:.2f}°", how, bow))
@@ -310,13 +325,15 @@ def _top_line(layout: Layout, k: int, name: str) -> str:
         words.append(f"{labels.fine(top.height)} above the floor")
     if top.seats:
         words.append(f"{top.seats} seats")
-    words.append(f"on {'a solid deck' if top.below == 'solid deck' else 'a frame' if top.below == 'frame' else 'cabinets'}")
+    words.append(
+        f"on {'a solid deck' if top.below == 'solid deck' else 'a frame' if top.below == 'frame' else 'cabinets'}"
+    )
     return f"{name}: {', '.join(w for w in words if w)}."
 
 
 def _splash_words(layout: Layout, top: RunTop) -> str:
     labels = layout.laid.labels
-    splash = top.splash if isinstance(top.splash, dict) else {w: top.splash for w in top.along}
+    splash = top.splash if isinstance(top.splash, dict) else dict.fromkeys(top.along, top.splash)
     sides = [f"{labels.fine(h)} along {w}" for w, h in splash.items() if h.mm > 0]
     return f"backsplash {', '.join(sides)}, {labels.fine(top.splash_thickness)} thick" if sides else "no backsplash"
 

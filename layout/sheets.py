@@ -29,8 +29,8 @@ from layout.drawing import (
     View,
 )
 from layout.lettering import fold, text_width
-from layout.outline import Point, polygon_ring
-from layout.pen import Pen
+from layout.outline import polygon_ring
+from layout.pen import MarkShape, Pen
 from layout.piece_view import piece_view
 from layout.pipeline import Layout
 from layout.placement import Box
@@ -57,9 +57,20 @@ BORDER = (20.0, 10.0, 10.0, 10.0)
 BLOCK_WIDTH, BLOCK_HEIGHT = 180.0, 47.0
 """The title block's size in mm (width by ISO 5457)."""
 SCALES = {
-    "in": ((4, '3" = 1\'-0"'), (8, '1 1/2" = 1\'-0"'), (12, '1" = 1\'-0"'), (16, '3/4" = 1\'-0"'), (24, '1/2" = 1\'-0"'), (32, '3/8" = 1\'-0"'), (48, '1/4" = 1\'-0"'), (64, '3/16" = 1\'-0"'), (96, '1/8" = 1\'-0"'), (128, '3/32" = 1\'-0"')),
+    "in": (
+        (4, '3" = 1\'-0"'),
+        (8, '1 1/2" = 1\'-0"'),
+        (12, '1" = 1\'-0"'),
+        (16, '3/4" = 1\'-0"'),
+        (24, '1/2" = 1\'-0"'),
+        (32, '3/8" = 1\'-0"'),
+        (48, '1/4" = 1\'-0"'),
+        (64, '3/16" = 1\'-0"'),
+        (96, '1/8" = 1\'-0"'),
+        (128, '3/32" = 1\'-0"'),
+    ),
     "mm": ((5, "1:5"), (10, "1:10"), (20, "1:20"), (50, "1:50"), (100, "1:100"), (200, "1:200")),
-}  # fmt: skip
+}
 """Reductions, largest drawing first: ratio and how it is written (STANDARDS: architects' scales; ISO 5455)."""
 PIECE_LARGEST = {"in": 8, "mm": 10}
 """Pieces are drawn no larger than 1 to this, so that a packet stays a packet."""
@@ -107,7 +118,9 @@ def frame_area(size: str) -> Area:
 # --- views ---------------------------------------------------------------------------------------------------------
 
 
-def fitted(layout: Layout, make: Callable[[float, str], View], areas: Sequence[Area], largest: int = 1) -> tuple[View, int]:
+def fitted(
+    layout: Layout, make: Callable[[float, str], View], areas: Sequence[Area], largest: int = 1
+) -> tuple[View, int]:
     """Return the view at the largest standard scale that fits one of the areas, placed in the middle, and which area."""
     scales = [s for s in SCALES[layout.job.job.units] if s[0] >= largest]
     for ratio, name in scales:
@@ -235,7 +248,12 @@ def _bands(block: Block, width: float) -> list[_Band]:
     if isinstance(block, Prose):
         for paragraph in block.lines:
             for k, line in enumerate(fold(paragraph, width - 2, SMALL)):
-                out.append(_Band(PITCH + (0.7 if k == 0 else 0.0), ((0.0, PITCH - 0.6 + (0.7 if k == 0 else 0.0), line, SMALL, False),)))
+                out.append(
+                    _Band(
+                        PITCH + (0.7 if k == 0 else 0.0),
+                        ((0.0, PITCH - 0.6 + (0.7 if k == 0 else 0.0), line, SMALL, False),),
+                    )
+                )
         return out
     lefts: list[float] = []
     x = 0.0
@@ -295,7 +313,8 @@ def _flow(page: _Page, todo: Sequence[Block], columns: Sequence[Area]) -> list[B
 
 def _band_items(band: _Band, x: float, top: float, width: float) -> list[Item]:
     items: list[Item] = [
-        Text(Kind.TABLE, (x + dx, top - drop), text, height, "start", 0.0, bold) for dx, drop, text, height, bold in band.texts
+        Text(Kind.TABLE, (x + dx, top - drop), text, height, "start", 0.0, bold)
+        for dx, drop, text, height, bold in band.texts
     ]
     if band.rule:
         y = top - band.height
@@ -335,12 +354,17 @@ def _legend(layout: Layout, x: float, y: float) -> list[Item]:
     """Marks and what they stand for, in one row."""
     pen = Pen(1.0)
     divided = layout.divided
-    rows = [("circle", "P1", "piece", True), ("diamond", "J1", "joint", bool(divided.joints)), ("box", "S1", "cutout", bool(layout.laid.cutouts)), ("triangle", "1", "see findings", any(f.at for f in layout.findings))]  # fmt: skip
+    rows: list[tuple[MarkShape, str, str, float, bool]] = [
+        ("circle", "P1", "piece", 4.2, True),
+        ("diamond", "J1", "joint", 5.6, bool(divided.joints)),
+        ("box", "S1", "cutout", 4.6, bool(layout.laid.cutouts)),
+        ("triangle", "1", "see findings", 3.8, any(f.at for f in layout.findings)),
+    ]
+    heights = {"circle": 4.2, "diamond": 4.4, "box": 2.8, "triangle": 3.5}
     at = x + 5.0
-    for shape, text, words, wanted in rows:
+    for shape, text, words, half, wanted in rows:
         if wanted:
-            half = {"circle": (4.2, 4.2), "diamond": (5.6, 4.4), "box": (4.6, 2.8), "triangle": (3.8, 3.5)}[shape]
-            pen.draw_mark(shape, text, Box(at, y + 3.0, *half), Kind.MARK, "")  # type: ignore[arg-type]
+            pen.draw_mark(shape, text, Box(at, y + 3.0, half, heights[shape]), Kind.MARK, "")
             pen.text(Kind.LABEL, (at + 7.5, y + 2.0), words)
             at += 7.5 + text_width(words, SMALL) + 10.0
     return pen.items
@@ -362,7 +386,13 @@ def _title_block(layout: Layout, page: _Page, number: int, of: int) -> tuple[lis
     job = layout.job
     inner = frame_area(job.sheet.size)
     x0, y0 = inner.x + inner.width - BLOCK_WIDTH, inner.y
-    scale = page.views[0].label if len({v.label for v in page.views}) == 1 and page.views else "as noted" if page.views else "none"
+    scale = (
+        page.views[0].label
+        if len({v.label for v in page.views}) == 1 and page.views
+        else "as noted"
+        if page.views
+        else "none"
+    )
     not_given = "not given"
     fields = {
         "title": job.job.title,
@@ -398,7 +428,13 @@ def _title_block(layout: Layout, page: _Page, number: int, of: int) -> tuple[lis
             if x > x0:
                 items.append(Lines(k, (((x, y), (x, y + height)),), width=NARROW))
             items.append(Text(k, (x + 1.2, y + height - 2.6), name, FINE, "start", 0.0, False, "field name"))
-            heights = (HEAD, TITLE, NOTE, SMALL) if name == "number" else (TITLE, NOTE, SMALL) if name == "title" else (NOTE, SMALL)
+            heights = (
+                (HEAD, TITLE, NOTE, SMALL)
+                if name == "number"
+                else (TITLE, NOTE, SMALL)
+                if name == "title"
+                else (NOTE, SMALL)
+            )
             bold = name in ("title", "number")
             lines, letters = _fit(fields[name], width - 3.0, heights, bold)
             for n, line in enumerate(reversed(lines)):
@@ -417,7 +453,9 @@ def _finished(layout: Layout, page: _Page, number: int, of: int) -> Sheet:
     block, fields = _title_block(layout, page, number, of)
     groups = [Group("frame", tuple(frame)), Group("title-block", tuple(block))]
     order = ["schedules", "notes", "approval", "legend"]
-    groups += [Group(name, tuple(page.groups.get(name, ()))) for name in order if name == "notes" or page.groups.get(name)]
+    groups += [
+        Group(name, tuple(page.groups.get(name, ()))) for name in order if name == "notes" or page.groups.get(name)
+    ]
     return Sheet(number, of, size, width, height, page.title, tuple(page.views), tuple(groups), fields)
 
 
@@ -431,5 +469,3 @@ def _centring(width: float, height: float, inner: Area) -> list[Item]:
         ((inner.x + inner.width, cy), (inner.x + inner.width + 5, cy)),
     )
     return [Lines(Kind.FRAME, strokes, width=HEAVY)]
-
-

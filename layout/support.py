@@ -141,14 +141,18 @@ def fill_gaps(area: Region, frame: Frame, span: float) -> Region | None:
             fills += _between(left, right, low, high, span)
     if not fills:
         return None
-    return region.union(Polygon([frame.to_plan(p) for p in f.exterior.coords]).buffer(1e-6, join_style="mitre") for f in fills)
+    return region.union(
+        Polygon([frame.to_plan(p) for p in f.exterior.coords]).buffer(1e-6, join_style="mitre") for f in fills
+    )
 
 
 def _x_at(p: Point, q: Point, y: float) -> float:
     return p[0] + (q[0] - p[0]) * (y - p[1]) / (q[1] - p[1])
 
 
-def _between(left: tuple[float, float], right: tuple[float, float], low: float, high: float, span: float) -> list[Polygon]:
+def _between(
+    left: tuple[float, float], right: tuple[float, float], low: float, high: float, span: float
+) -> list[Polygon]:
     """Return the part of a slab's gap, between its left and right bounds at both heights, that is no wider than the span."""
     gap_low, gap_high = right[0] - left[0], right[1] - left[1]
     limit = span + 1e-6
@@ -191,7 +195,9 @@ def _overhangs(
         # of the sides it reaches, those that stand too far out; where none does, it is a gap below all of them
         loose.update([name for name in touched if worst[name][0] > limit + region.TOLERANCE] or touched)
     return tuple(
-        Overhang(top.name, name, worst[name][0], name not in loose, worst[name][1]) for name in top.sides if name in worst
+        Overhang(top.name, name, worst[name][0], name not in loose, worst[name][1])
+        for name in top.sides
+        if name in worst
     )
 
 

@@ -7,7 +7,7 @@ and y towards the back, with the wall's straight line at y = 0. Rectangles and o
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from typing import Literal
 
@@ -110,7 +110,7 @@ def lay_tops(job: Job, room: Room) -> tuple[TopPlan, ...]:
         if isinstance(top, RunTop):
             tops.append(_run(job, room, k, top))
         else:
-            plan = _rectangle(job, k, top) if isinstance(top, RectTop) else _outline(job, k, top)
+            plan = _rectangle(k, top) if isinstance(top, RectTop) else _outline(k, top)
             tops.append(_placed(job, plan, top, room, tops))
     return tuple(tops)
 
@@ -224,7 +224,9 @@ def _run_ring(
     first, last = legs[0], legs[-1]
     met = [e.meets(g.line(y)) for e, g in zip(ends, (first, last), strict=True) for y in (g.front, g.back)]
     if any(p is None for p in met):
-        raise PlaceError(path, "an end that lies along its own wall", "an end that crosses the wall: say left_end, right_end")
+        raise PlaceError(
+            path, "an end that lies along its own wall", "an end that crosses the wall: say left_end, right_end"
+        )
     front_left, back_left, front_right, back_right = (p for p in met if p is not None)
     names = [leg.wall.name for leg in legs if leg.wall is not None]
     v = [Vertex(*front_left, 0.0, f"{names[0]} front")]
@@ -241,18 +243,23 @@ def _run_ring(
     for i in reversed(range(len(corners))):
         corner = corners[i]
         if corner.straight and legs[i].back != legs[i + 1].back:
-            v.append(Vertex(*legs[i + 1].frame.to_plan((0.0, legs[i + 1].back)), 0.0, f"{names[i]}/{names[i + 1]} back step"))
+            v.append(
+                Vertex(*legs[i + 1].frame.to_plan((0.0, legs[i + 1].back)), 0.0, f"{names[i]}/{names[i + 1]} back step")
+            )
         v.append(Vertex(*corner.back, 0.0, f"{names[i]} back"))
     marks["back left"] = len(v)
     v.append(Vertex(*back_left, 0.0, "left"))
     ring = Ring(tuple(v))
     if region.is_simple(ring) and ring.area > 0:
         return ring, marks, False
-    return _union_ring(legs, corners, ends, names, path), marks, True
+    return _union_ring(legs, ends, names, path), marks, True
 
 
 def _union_ring(
-    legs: list[Leg], corners: tuple[CornerPoint, ...], ends: tuple[Line, Line], names: list[str], path: tuple[str | int, ...]
+    legs: list[Leg],
+    ends: tuple[Line, Line],
+    names: list[str],
+    path: tuple[str | int, ...],
 ) -> Ring:
     """Return the outline that the legs make together where their mitres cannot be drawn; edges keep their names."""
     quads = []
@@ -272,9 +279,9 @@ def _union_ring(
     out = []
     for p, q in zip(points, points[1:] + points[:1], strict=True):
         middle = ((p[0] + q[0]) / 2, (p[1] + q[1]) / 2)
-        name = min(
-            ((a.side, _gap(a, b, middle)) for quad in quads for a, b in quad.edges()), key=lambda pair: pair[1]
-        )[0]
+        name = min(((a.side, _gap(a, b, middle)) for quad in quads for a, b in quad.edges()), key=lambda pair: pair[1])[
+            0
+        ]
         out.append(Vertex(p[0], p[1], 0.0, name))
     return Ring(tuple(out)).clean()
 
@@ -321,7 +328,7 @@ def corner_shape(name: BoxCorner, cut: CornerCut) -> CornerShape:
     return CornerShape(before=along, after=end)
 
 
-def _cornered(ring: Ring, shapes: dict[int, tuple[CornerShape, str]], path: tuple[str | int, ...]) -> Ring:
+def _cornered(ring: Ring, shapes: Mapping[int, tuple[CornerShape, str]], path: tuple[str | int, ...]) -> Ring:
     if not shapes:
         return ring
     try:
@@ -333,7 +340,7 @@ def _cornered(ring: Ring, shapes: dict[int, tuple[CornerShape, str]], path: tupl
 # --- rectangles and outlines ---------------------------------------------------------------------------------------
 
 
-def _rectangle(job: Job, k: int, top: RectTop) -> TopPlan:
+def _rectangle(k: int, top: RectTop) -> TopPlan:
     over = top.overhang
     left, right, front, back = (float(o) for o in (over.left, over.right, over.front, over.back))
     if top.size is not None:
@@ -360,7 +367,7 @@ def _rectangle(job: Job, k: int, top: RectTop) -> TopPlan:
     return TopPlan(top.name, "rectangle", k, ring, (leg,), (), {s.name: s for s in sides}, frame, built)
 
 
-def _outline(job: Job, k: int, top: OutlineTop) -> TopPlan:
+def _outline(k: int, top: OutlineTop) -> TopPlan:
     points = [(float(x), float(y)) for x, y in top.outline]
     v = []
     for i, p in enumerate(points):

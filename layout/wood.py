@@ -45,10 +45,13 @@ def density(species: Species, moisture_percent: float) -> float:
     Volume follows the volumetric shrinkage evenly from 30 % down to dry (Wood Handbook ch. 4); without that figure the
     volume is taken as at 12 %.
     """
+    at_twelve = species.density_12_kg_m3
+    if at_twelve is None:
+        raise LookupError(f"the species table has no density for {species.common_name}")
     mass = (1 + moisture_percent / 100) / 1.12
     shrinkage = (species.shrink_volumetric_pct or 0.0) / 100
     volume = (1 - shrinkage * (30 - moisture_percent) / 30) / (1 - shrinkage * 18 / 30)
-    return species.density_12_kg_m3 * mass / volume
+    return at_twelve * mass / volume
 
 
 def weight_kg(job: Job, area_mm2: float) -> float:

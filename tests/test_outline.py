@@ -64,7 +64,7 @@ size = st.floats(-200, 200)
 
 @st.composite
 def convex_rings(draw, straight=False):
-    """Points on a circle of radius 100; an edge is straight, or an arc no rounder than the circle: convex for certain."""
+    """Points on a circle of radius 100; an edge is straight, or an arc no rounder than that: convex for certain."""
     count = draw(st.integers(3, 8))
     weights = [draw(st.floats(0.4, 1)) for _ in range(count)]
     gaps = [2 * math.pi * w / sum(weights) for w in weights]

@@ -695,7 +695,10 @@ def test_jobs_without_walls_or_with_nothing() -> None:
 
 
 def test_many_walls_are_not_all_listed() -> None:
-    walls = "".join(f'[[wall]]\nname = "North{n}"\nlength = 900\n' for n in range(12))
+    walls = "".join(f'[[wall]]\nname = "North{n}"\nlength = 900\n' for n in range(8))
+    eight = HEAD + walls + '[[top]]\nname = "T"\nalong = ["Nroth3"]\ndepth = 640\n'
+    assert said(eight)[0].endswith('"North5", "North6" or "North7"')
+    walls += "".join(f'[[wall]]\nname = "North{n}"\nlength = 900\n' for n in range(8, 12))
     text = HEAD + walls + '[[top]]\nname = "T"\nalong = ["Nroth3"]\ndepth = 640\n'
     assert said(text) == [
         'top[1] "T".along[1]: found "Nroth3"; expected a wall of this job: "North3", the nearest of 12'
@@ -786,6 +789,12 @@ def test_slips_of_spelling(line: str, column: int, width: int, found: str, expec
 def test_brackets(text: str, line: int, found: str, expected: str) -> None:
     (fault,) = faults_of(text)
     assert (fault.line, fault.found, fault.expected) == (line, found, expected)
+    assert fault.source_line[fault.column - 1 : fault.end_column - 1] == text.split("\n")[line - 1]
+
+
+def test_messages_measure_in_the_units_of_the_job() -> None:
+    text = HEAD + '[[top]]\nname = "T"\noutline = [[0, 0], [601, 0], [0, 500]]\nrise = { 1 = 301 }\n'
+    assert said(text) == ['top[1] "T".rise.1: found 301; expected at most half of the edge, 300.5']
 
 
 @pytest.mark.parametrize(

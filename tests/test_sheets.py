@@ -272,7 +272,7 @@ def test_scales_are_standard() -> None:
         assert text == f"1:{ratio}"
         assert ratio / 10 ** int(math.log10(ratio)) in (1, 2, 5)
     # a 120 in run at 1 in to the foot is 10 in on paper
-    assert 120 / dict((t, r) for r, t in SCALES["in"])['1" = 1\'-0"'] == 10
+    assert 120 / {t: r for r, t in SCALES["in"]}['1" = 1\'-0"'] == 10
 
 
 @pytest.mark.parametrize("name", SAMPLES)
@@ -334,7 +334,7 @@ def test_first_dimension_line_is_ten_millimetres_off_and_the_next_eight() -> Non
 
 def test_lettering_measures_as_the_font_does() -> None:
     # advances of DejaVu Sans at an em of 3.5, summed by a font library once: 22.210
-    assert text_width("8'-0\" 96 1/2\"", 3.5 * 0.716) == pytest.approx(22.210, abs=0.01)
+    assert text_width('8\'-0" 96 1/2"', 3.5 * 0.716) == pytest.approx(22.210, abs=0.01)
     lines = fold("one two three four five six seven eight nine ten", 30, 2.5)
     assert " ".join(lines) == "one two three four five six seven eight nine ten"
     assert all(text_width(line, 2.5) <= 30 for line in lines)
