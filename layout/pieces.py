@@ -3,13 +3,24 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from layout.cutouts import PlacedCutout, station
 from layout.faults import PlaceError
-from layout.job import Appliance, Job
+from layout.job import Job
 from layout.joints import CornerJoint, JointKind, NoJoint, corner_joints, joint_angle
+from layout.openings import (
+    Opening,
+    Part,
+    broken,
+    cut_line,
+    divided_by_breaks,
+    in_order,
+    keep_clear,
+    place_openings,
+    wall_name,
+)
 from layout.outline import (
     SAME,
     Frame,
@@ -28,29 +39,6 @@ from layout.rules import SEAM_STEP
 from layout.seams import best_seams
 from layout.tops import Leg, Side, TopPlan
 from layout.units import parse_length
-
-
-@dataclass(frozen=True, slots=True)
-class Opening:
-    """An appliance in plan: the leg it stands at and its stations there (mm). ``breaks``: the run stops for it."""
-
-    kind: str
-    top: str
-    leg: Leg
-    start: float
-    end: float
-    breaks: bool
-    index: int
-
-
-@dataclass(frozen=True, slots=True)
-class Part:
-    """What is left of a top between the appliances that break it; ``sides`` are those of this part."""
-
-    top: str
-    number: int
-    ring: Ring
-    sides: dict[str, Side]
 
 
 @dataclass(frozen=True, slots=True)
@@ -153,25 +141,6 @@ class _Stretch:
     undivided: bool
 
 
-def place_openings(job: Job, room: Room, tops: Iterable[TopPlan]) -> tuple[Opening, ...]:
-    """Return every appliance in plan, in file order."""
-    plans = {t.name: t for t in tops}
-    return tuple(_opening(room, plans[a.top], k, a) for k, a in enumerate(job.appliance))
-
-
-def _opening(room: Room, top: TopPlan, k: int, item: Appliance) -> Opening:
-    leg = top.leg(item.wall)
-    start = station(room, item.wall, float(item.at), item.from_)
-    end = start + float(item.width)
-    x0, _, x1, _ = top.ring.bounds(leg.frame)
-    length = leg.wall.length if leg.wall else x1
-    if start < -SAME or end > length + SAME or end <= x0 + SAME or start >= x1 - SAME:
-        raise PlaceError(
-            ("appliance", k, "at"), "an opening outside its run", "a place along the run's leg on that wall"
-        )
-    return Opening(item.kind, item.top, leg, start, end, item.breaks, k)
-
-
 def divide(job: Job, room: Room, tops: Sequence[TopPlan], cutouts: Sequence[PlacedCutout]) -> Divided:
     """Return the pieces, joints and parts of all tops, numbered in file order, along each run left to right."""
     openings = place_openings(job, room, tops)
@@ -185,9 +154,9 @@ def divide(job: Job, room: Room, tops: Sequence[TopPlan], cutouts: Sequence[Plac
         mine = [c for c in cutouts if c.top == top.name]
         at_corners = corner_joints(job, top)
         corners += [(top.name, j) for j in at_corners if isinstance(j, NoJoint)]
-        breaks = _in_order(top, [o for o in here if o.breaks])
-        _keep_clear(top, breaks, at_corners)
-        top_parts = _parts(top, breaks)
+        breaks = in_order(top, [o for o in here if o.breaks])
+        keep_clear(top, breaks, at_corners)
+        top_parts = divided_by_breaks(top, breaks)
         cuts: list[_Cut] = []
         rings: list[tuple[Ring, _Stretch]] = []
         for stretch in _stretches(top, at_corners, breaks, cuts):
@@ -203,86 +172,6 @@ def divide(job: Job, room: Room, tops: Sequence[TopPlan], cutouts: Sequence[Plac
             joints += [joint] if joint else []
         parts += top_parts
     return Divided(tuple(parts), tuple(pieces), tuple(joints), openings, tuple(corners), tuple(stuck))
-
-
-# --- breaks --------------------------------------------------------------------------------------------------------
-
-
-def _in_order(top: TopPlan, breaks: list[Opening]) -> list[Opening]:
-    ordered = sorted(breaks, key=lambda o: (top.legs.index(o.leg), o.start))
-    for a, b in zip(ordered, ordered[1:], strict=False):
-        if a.leg == b.leg and b.start < a.end - SAME:
-            raise PlaceError(("appliance", b.index, "at"), "an opening that overlaps another", "openings side by side")
-    return ordered
-
-
-def _keep_clear(top: TopPlan, breaks: list[Opening], joints: Sequence[CornerJoint | NoJoint | None]) -> None:
-    for opening in breaks:
-        k = top.legs.index(opening.leg)
-        for i in (k - 1, k):
-            joint = joints[i] if 0 <= i < len(joints) else None
-            if joint is None:
-                continue
-            path = joint.points if isinstance(joint, CornerJoint) else (top.corners[i].back, top.corners[i].front)
-            xs = [opening.leg.frame.from_plan(p)[0] for p in path]
-            if opening.start < max(xs) + SAME and opening.end > min(xs) - SAME:
-                raise PlaceError(
-                    ("appliance", opening.index, "at"),
-                    "an opening that reaches the corner joint",
-                    f"a place on the leg clear of the joint at corner {'/'.join(joint.walls)}",
-                )
-
-
-def cut_line(ring: Ring, leg: Leg, at: float) -> tuple[Point, Point] | None:
-    """Return where the line square to ``leg`` at station ``at`` enters the ring at the leg's back and leaves it in front."""
-    line = leg.across(at)
-    reach = line_crossings(ring, line)
-    if len(reach) < 2:
-        return None
-    k = min(range(len(reach)), key=lambda i: abs(reach[i] + leg.back))
-    if k == len(reach) - 1:
-        k -= 1
-    return (line.point(reach[k]), line.point(reach[k + 1]))
-
-
-def _break(ring: Ring, opening: Opening) -> tuple[Ring | None, Ring | None]:
-    """Return what lies left and right of an opening that breaks the run; None where nothing does."""
-    x0, _, x1, _ = ring.bounds(opening.leg.frame)
-    left: Ring | None = None
-    rest: Ring | None = ring
-    path = cut_line(ring, opening.leg, opening.start) if opening.start > x0 + SAME else None
-    if path is not None:
-        left, rest = split(ring, path, "right", "left")
-    path = cut_line(rest, opening.leg, opening.end) if rest is not None and opening.end < x1 - SAME else None
-    if path is not None and rest is not None:
-        _, rest = split(rest, path, "right", "left")
-    else:
-        rest = None
-    return left, rest
-
-
-def _parts(top: TopPlan, breaks: list[Opening]) -> list[Part]:
-    rings: list[Ring] = []
-    sides: list[dict[str, Side]] = []
-    rest: Ring | None = top.ring
-    left = top.sides.get("left")
-    for opening in breaks:
-        if rest is None:
-            break
-        before, rest = _break(rest, opening)
-        if before is not None:
-            rings.append(before)
-            stop = Side("right", "end", False, _wall(opening.leg), "appliance")
-            sides.append({**top.sides, "right": stop, **({"left": left} if left else {})})
-        left = Side("left", "end", False, _wall(opening.leg), "appliance")
-    if rest is not None:
-        rings.append(rest)
-        sides.append({**top.sides, **({"left": left} if left else {})})
-    return [Part(top.name, k + 1, ring.clean(), s) for k, (ring, s) in enumerate(zip(rings, sides, strict=True))]
-
-
-def _wall(leg: Leg) -> str | None:
-    return leg.wall.name if leg.wall else None
 
 
 # --- stretches -----------------------------------------------------------------------------------------------------
@@ -315,7 +204,7 @@ def _stretches(
         for opening in (o for o in breaks if o.leg in legs):
             if remaining is None:
                 break
-            before, remaining = _break(remaining, opening)
+            before, remaining = broken(remaining, opening)
             if before is not None:
                 out.append(_Stretch(before, tuple(legs), part, start, None, undivided))
                 part += 1
@@ -450,7 +339,7 @@ def _across(rings: list[Ring], leg: Leg, at: float, cuts: list[_Cut]) -> list[Ri
             if locate(parts[k], path[0])[2] + locate(parts[k], path[1])[2] > 1e-4:
                 continue
             parts[k : k + 1] = split(parts[k], path)
-            cuts.append(_Cut("seam", path, None, at, _wall(leg)))
+            cuts.append(_Cut("seam", path, None, at, wall_name(leg)))
         out += parts
     return out
 

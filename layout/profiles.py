@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from layout.job import Job
-from layout.pieces import Part, Piece
+from layout.openings import Part
+from layout.pieces import Piece
 
 SQUARE = "square"
 

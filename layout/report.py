@@ -6,8 +6,9 @@ from collections.abc import Iterable, Sequence
 from typing import Any
 
 from layout.findings import Finding
+from layout.openings import Part
 from layout.outline import Point, Ring
-from layout.pieces import Joint, Part, Piece
+from layout.pieces import Joint, Piece
 from layout.pipeline import Layout
 from layout.profiles import side_profile
 from layout.units import UNIT_MM

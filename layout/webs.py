@@ -11,8 +11,9 @@ from shapely.geometry import Polygon
 from layout import region
 from layout.cutouts import PlacedCutout
 from layout.job import Web as WebLimits
+from layout.openings import Part
 from layout.outline import Point
-from layout.pieces import Divided, Joint, Part
+from layout.pieces import Divided, Joint
 
 WebKind = Literal["front", "back", "end", "between", "joint", "hole", "neck"]
 

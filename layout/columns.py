@@ -1,0 +1,104 @@
+"""Schedules set in columns: bands of text with their rules, tables broken between rows where a column ends."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from layout.drawing import FINE, NARROW, NOTE, SMALL, WIDE, Item, Kind, Lines, Text
+from layout.lettering import fold
+from layout.page import Area, Page
+from layout.schedules import Block, Prose, Table
+
+
+@dataclass(frozen=True, slots=True)
+class _Band:
+    """A slice of a table: its height, texts as (x, drop to the baseline, text, height, bold), a rule under it or none."""
+
+    height: float
+    texts: tuple[tuple[float, float, str, float, bool], ...]
+    rule: float = 0.0
+    head: bool = False
+
+
+PITCH = 4.3
+
+
+def _bands(block: Block, width: float) -> list[_Band]:
+    title = _Band(7.0, ((0.0, 4.6, block.title, NOTE, True),), WIDE, head=True)
+    out = [title]
+    if isinstance(block, Prose):
+        for paragraph in block.lines:
+            for k, line in enumerate(fold(paragraph, width - 2, SMALL)):
+                out.append(
+                    _Band(
+                        PITCH + (0.7 if k == 0 else 0.0),
+                        ((0.0, PITCH - 0.6 + (0.7 if k == 0 else 0.0), line, SMALL, False),),
+                    )
+                )
+        return out
+    lefts: list[float] = []
+    x = 0.0
+    for _, share in block.heads:
+        lefts.append(x)
+        x += share * width
+    widths = [share * width - 2.0 for _, share in block.heads]
+    heads = tuple((lx, 3.6, name, FINE, False) for lx, (name, _) in zip(lefts, block.heads, strict=True) if name)
+    out.append(_Band(4.8, heads, NARROW, head=True))
+    for row in block.rows:
+        cells = [fold(cell, w, SMALL) for cell, w in zip(row, widths, strict=True)]
+        lines = max(len(c) for c in cells)
+        texts = tuple(
+            (lx, PITCH * n + PITCH - 0.7, line, SMALL, False)
+            for lx, cell in zip(lefts, cells, strict=True)
+            for n, line in enumerate(cell)
+            if line
+        )
+        out.append(_Band(PITCH * lines + 0.7, texts, NARROW))
+    return out
+
+
+def flow(page: Page, todo: Sequence[Block], columns: Sequence[Area]) -> list[Block]:
+    """Fill the columns with blocks in order; return what did not fit, tables split between rows."""
+    rest = list(todo)
+    for area in columns:
+        y = area.y + area.height
+        while rest:
+            bands = _bands(rest[0], area.width)
+            heads = [b for b in bands if b.head]
+            body = [b for b in bands if not b.head]
+            top = sum(b.height for b in heads)
+            fits = 0
+            used = top
+            while fits < len(body) and used + body[fits].height <= y - area.y:
+                used += body[fits].height
+                fits += 1
+            whole = fits == len(body)
+            if not whole and not (isinstance(rest[0], Table) and fits >= 1):
+                break
+            group = "notes" if isinstance(rest[0], Prose) else "schedules"
+            items = page.groups.setdefault(group, [])
+            for band in (*heads, *body[:fits]):
+                items += _band_items(band, area.x, y, area.width)
+                y -= band.height
+            y -= 4.5
+            if whole:
+                rest.pop(0)
+                continue
+            table = rest[0]
+            assert isinstance(table, Table)
+            title = table.title if table.title.endswith(", continued") else f"{table.title}, continued"
+            rest[0] = Table(title, table.heads, table.rows[fits:])
+            break
+    return rest
+
+
+def _band_items(band: _Band, x: float, top: float, width: float) -> list[Item]:
+    items: list[Item] = [
+        Text(Kind.TABLE, (x + dx, top - drop), text, height, "start", 0.0, bold)
+        for dx, drop, text, height, bold in band.texts
+    ]
+    if band.rule:
+        y = top - band.height
+        items.append(Lines(Kind.TABLE, (((x, y), (x + width, y)),), width=band.rule))
+    return items

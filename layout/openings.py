@@ -1,0 +1,137 @@
+"""Appliances at a run: those that break it into parts, and openings below it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+from layout.cutouts import station
+from layout.faults import PlaceError
+from layout.job import Appliance, Job
+from layout.joints import CornerJoint, NoJoint
+from layout.outline import SAME, Point, Ring, line_crossings, split
+from layout.room import Room
+from layout.tops import Leg, Side, TopPlan
+
+
+@dataclass(frozen=True, slots=True)
+class Opening:
+    """An appliance in plan: the leg it stands at and its stations there (mm). ``breaks``: the run stops for it."""
+
+    kind: str
+    top: str
+    leg: Leg
+    start: float
+    end: float
+    breaks: bool
+    index: int
+
+
+@dataclass(frozen=True, slots=True)
+class Part:
+    """What is left of a top between the appliances that break it; ``sides`` are those of this part."""
+
+    top: str
+    number: int
+    ring: Ring
+    sides: dict[str, Side]
+
+
+def place_openings(job: Job, room: Room, tops: Iterable[TopPlan]) -> tuple[Opening, ...]:
+    """Return every appliance in plan, in file order."""
+    plans = {t.name: t for t in tops}
+    return tuple(_opening(room, plans[a.top], k, a) for k, a in enumerate(job.appliance))
+
+
+def _opening(room: Room, top: TopPlan, k: int, item: Appliance) -> Opening:
+    leg = top.leg(item.wall)
+    start = station(room, item.wall, float(item.at), item.from_)
+    end = start + float(item.width)
+    x0, _, x1, _ = top.ring.bounds(leg.frame)
+    length = leg.wall.length if leg.wall else x1
+    if start < -SAME or end > length + SAME or end <= x0 + SAME or start >= x1 - SAME:
+        raise PlaceError(
+            ("appliance", k, "at"), "an opening outside its run", "a place along the run's leg on that wall"
+        )
+    return Opening(item.kind, item.top, leg, start, end, item.breaks, k)
+
+
+def in_order(top: TopPlan, breaks: list[Opening]) -> list[Opening]:
+    """Return the openings that break a run left to right. Raises PlaceError where two overlap."""
+    ordered = sorted(breaks, key=lambda o: (top.legs.index(o.leg), o.start))
+    for a, b in zip(ordered, ordered[1:], strict=False):
+        if a.leg == b.leg and b.start < a.end - SAME:
+            raise PlaceError(("appliance", b.index, "at"), "an opening that overlaps another", "openings side by side")
+    return ordered
+
+
+def keep_clear(top: TopPlan, breaks: list[Opening], joints: Sequence[CornerJoint | NoJoint | None]) -> None:
+    """Raise PlaceError where an opening that breaks the run reaches a corner joint."""
+    for opening in breaks:
+        k = top.legs.index(opening.leg)
+        for i in (k - 1, k):
+            joint = joints[i] if 0 <= i < len(joints) else None
+            if joint is None:
+                continue
+            path = joint.points if isinstance(joint, CornerJoint) else (top.corners[i].back, top.corners[i].front)
+            xs = [opening.leg.frame.from_plan(p)[0] for p in path]
+            if opening.start < max(xs) + SAME and opening.end > min(xs) - SAME:
+                raise PlaceError(
+                    ("appliance", opening.index, "at"),
+                    "an opening that reaches the corner joint",
+                    f"a place on the leg clear of the joint at corner {'/'.join(joint.walls)}",
+                )
+
+
+def cut_line(ring: Ring, leg: Leg, at: float) -> tuple[Point, Point] | None:
+    """Return where the line square to ``leg`` at station ``at`` enters the ring at the leg's back and leaves it in front."""
+    line = leg.across(at)
+    reach = line_crossings(ring, line)
+    if len(reach) < 2:
+        return None
+    k = min(range(len(reach)), key=lambda i: abs(reach[i] + leg.back))
+    if k == len(reach) - 1:
+        k -= 1
+    return (line.point(reach[k]), line.point(reach[k + 1]))
+
+
+def broken(ring: Ring, opening: Opening) -> tuple[Ring | None, Ring | None]:
+    """Return what lies left and right of an opening that breaks the run; None where nothing does."""
+    x0, _, x1, _ = ring.bounds(opening.leg.frame)
+    left: Ring | None = None
+    rest: Ring | None = ring
+    path = cut_line(ring, opening.leg, opening.start) if opening.start > x0 + SAME else None
+    if path is not None:
+        left, rest = split(ring, path, "right", "left")
+    path = cut_line(rest, opening.leg, opening.end) if rest is not None and opening.end < x1 - SAME else None
+    if path is not None and rest is not None:
+        _, rest = split(rest, path, "right", "left")
+    else:
+        rest = None
+    return left, rest
+
+
+def divided_by_breaks(top: TopPlan, breaks: list[Opening]) -> list[Part]:
+    """Return what is left of a top between the appliances that break it, left to right."""
+    rings: list[Ring] = []
+    sides: list[dict[str, Side]] = []
+    rest: Ring | None = top.ring
+    left = top.sides.get("left")
+    for opening in breaks:
+        if rest is None:
+            break
+        before, rest = broken(rest, opening)
+        if before is not None:
+            rings.append(before)
+            stop = Side("right", "end", False, wall_name(opening.leg), "appliance")
+            sides.append({**top.sides, "right": stop, **({"left": left} if left else {})})
+        left = Side("left", "end", False, wall_name(opening.leg), "appliance")
+    if rest is not None:
+        rings.append(rest)
+        sides.append({**top.sides, **({"left": left} if left else {})})
+    return [Part(top.name, k + 1, ring.clean(), s) for k, (ring, s) in enumerate(zip(rings, sides, strict=True))]
+
+
+def wall_name(leg: Leg) -> str | None:
+    """Return the name of the wall a leg follows; None for a rectangle or an outline."""
+    return leg.wall.name if leg.wall else None

@@ -1,0 +1,135 @@
+"""What is the same on every sheet: the title block with ISO 7200's fields, the approval block, the legend of marks."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from layout.drawing import FINE, HEAD, NARROW, NOTE, SMALL, TITLE, WIDE, Item, Kind, Lines, Path, Text
+from layout.lettering import fold, text_width
+from layout.outline import polygon_ring
+from layout.page import BLOCK_HEIGHT, BLOCK_WIDTH, COLUMN, Page, frame_area
+from layout.pen import MarkShape, Pen
+from layout.pipeline import Layout
+from layout.placement import Box
+from layout.version import VERSION
+
+APPROVAL_HEIGHT = 37.0
+
+
+def frame_box(kind: Kind, x0: float, y0: float, x1: float, y1: float, width: float) -> Path:
+    """Return a rectangle of lines, paper mm."""
+    return Path(kind, polygon_ring([(x0, y0), (x1, y0), (x1, y1), (x0, y1)]), True, "", width)
+
+
+def approval(x: float, y: float) -> list[Item]:
+    """The approval block, its lower left corner at (x, y)."""
+    k = Kind.APPROVAL
+    items: list[Item] = [
+        Text(k, (x, y + APPROVAL_HEIGHT - 4), "Approval", NOTE, "start", 0.0, True),
+        frame_box(k, x, y, x + COLUMN, y + APPROVAL_HEIGHT - 6.5, WIDE),
+    ]
+    for n, words in enumerate(("approved", "approved as noted", "revise and resubmit")):
+        low = y + APPROVAL_HEIGHT - 14 - n * 7.2
+        items.append(frame_box(k, x + 4, low, x + 8, low + 4, NARROW))
+        items.append(Text(k, (x + 11, low + 0.8), words, SMALL))
+    for n, words in enumerate(("name", "signature", "date")):
+        low = y + APPROVAL_HEIGHT - 13.2 - n * 7.2
+        items.append(Text(k, (x + 66, low), words, SMALL))
+        items.append(Lines(k, (((x + 88, low - 0.8), (x + COLUMN - 4, low - 0.8)),)))
+    items.append(Text(k, (x + 4, y + 2.2), "Nothing is cut before this drawing is back signed. Made to order.", FINE))
+    return items
+
+
+def legend(layout: Layout, x: float, y: float) -> list[Item]:
+    """Marks and what they stand for, in one row."""
+    pen = Pen(1.0)
+    divided = layout.divided
+    rows: list[tuple[MarkShape, str, str, float, bool]] = [
+        ("circle", "P1", "piece", 4.2, True),
+        ("diamond", "J1", "joint", 5.6, bool(divided.joints)),
+        ("box", "S1", "cutout", 4.6, bool(layout.laid.cutouts)),
+        ("triangle", "1", "see findings", 3.8, any(f.at for f in layout.findings)),
+    ]
+    heights = {"circle": 4.2, "diamond": 4.4, "box": 2.8, "triangle": 3.5}
+    at = x + 5.0
+    for shape, text, words, half, wanted in rows:
+        if wanted:
+            pen.draw_mark(shape, text, Box(at, y + 3.0, half, heights[shape]), Kind.MARK, "")
+            pen.text(Kind.LABEL, (at + 7.5, y + 2.0), words)
+            at += 7.5 + text_width(words, SMALL) + 10.0
+    return pen.items
+
+
+def _fit(text: str, width: float, heights: Sequence[float], bold: bool = False) -> tuple[list[str], float]:
+    """Return the text in lines and the letter height at which it fits a width: one line if it can be, else two."""
+    for height in heights:
+        if text_width(text, height, bold) <= width:
+            return [text], height
+    lines = fold(text, width, SMALL, bold)
+    if len(lines) <= 2:
+        return lines, SMALL
+    lines = fold(text, width, FINE, bold)
+    return lines[:3], FINE
+
+
+def title_block(layout: Layout, page: Page, number: int, of: int) -> tuple[list[Item], dict[str, str]]:
+    """Return the title block of a page at the lower right of the frame, and its fields as printed."""
+    job = layout.job
+    inner = frame_area(job.sheet.size)
+    x0, y0 = inner.x + inner.width - BLOCK_WIDTH, inner.y
+    scale = (
+        page.views[0].label
+        if len({v.label for v in page.views}) == 1 and page.views
+        else "as noted"
+        if page.views
+        else "none"
+    )
+    not_given = "not given"
+    fields = {
+        "title": job.job.title,
+        "number": job.job.number,
+        "owner": job.job.maker or not_given,
+        "dealer": job.job.dealer or not_given,
+        "revision": job.job.revision or "-",
+        "sheet": f"{number} of {of}",
+        "drawn": job.job.drawn_by or not_given,
+        "document": f"shop drawing, {page.title}",
+        "date of issue": str(job.job.date or not_given),
+        "approved by": "awaiting sign-off",
+        "scale": scale,
+        "site measured": str(job.field.date or not_given),
+    }
+    unit = "inches" if job.job.units == "in" else "millimetres"
+    stop = " CANNOT BE MADE AS DRAWN: see findings." if any(f.severity == "stop" for f in layout.findings) else ""
+    note = f"Dimensions in {unit}. Do not scale. Verify in field.{stop}  staveline {VERSION}"
+    rows: list[tuple[float, list[tuple[str, float]]]] = [
+        (14.0, [("title", 120.0), ("number", 60.0)]),
+        (9.5, [("owner", 60.0), ("dealer", 60.0), ("revision", 30.0), ("sheet", 30.0)]),
+        (9.0, [("drawn", 60.0), ("document", 60.0), ("date of issue", 60.0)]),
+        (9.0, [("approved by", 60.0), ("scale", 60.0), ("site measured", 60.0)]),
+    ]
+    k = Kind.TITLE
+    items: list[Item] = [frame_box(k, x0, y0, x0 + BLOCK_WIDTH, y0 + BLOCK_HEIGHT, WIDE)]
+    y = y0 + BLOCK_HEIGHT
+    for height, cells in rows:
+        x = x0
+        y -= height
+        items.append(Lines(k, (((x0, y), (x0 + BLOCK_WIDTH, y)),), width=NARROW))
+        for name, width in cells:
+            if x > x0:
+                items.append(Lines(k, (((x, y), (x, y + height)),), width=NARROW))
+            items.append(Text(k, (x + 1.2, y + height - 2.6), name, FINE, "start", 0.0, False, "field name"))
+            heights = (
+                (HEAD, TITLE, NOTE, SMALL)
+                if name == "number"
+                else (TITLE, NOTE, SMALL)
+                if name == "title"
+                else (NOTE, SMALL)
+            )
+            bold = name in ("title", "number")
+            lines, letters = _fit(fields[name], width - 3.0, heights, bold)
+            for n, line in enumerate(reversed(lines)):
+                items.append(Text(k, (x + 1.2, y + 1.4 + n * letters * 1.5), line, letters, "start", 0.0, bold, name))
+            x += width
+    items.append(Text(k, (x0 + 1.2, y0 + 1.6), note, FINE))
+    return items, {**fields, "units": unit}
