@@ -6,19 +6,10 @@ import math
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
+from layout.cutting import CornerShape, difference, intersection, with_corners
 from layout.faults import PlaceError
 from layout.job import Cutout, Job, Support
-from layout.outline import (
-    CornerShape,
-    Frame,
-    Point,
-    Ring,
-    circle,
-    difference,
-    intersection,
-    rectangle,
-    with_corners,
-)
+from layout.outline import Frame, Point, Ring, circle, rectangle
 from layout.room import Room
 from layout.rules import HOLE_ACROSS
 from layout.tops import Leg, Side, TopPlan

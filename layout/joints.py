@@ -11,8 +11,9 @@ from dataclasses import dataclass
 from typing import Literal
 
 from layout import region
+from layout.cutting import locate
 from layout.job import CornerKind, Job, JointChoice
-from layout.outline import SAME, Point, Ring, locate
+from layout.outline import SAME, Point, Ring
 from layout.rules import SHORT_MITRE
 from layout.tops import CornerPoint, Leg, TopPlan
 from layout.units import parse_length

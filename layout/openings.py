@@ -6,10 +6,11 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from layout.cutouts import station
+from layout.cutting import line_crossings, split
 from layout.faults import PlaceError
 from layout.job import Appliance, Job
 from layout.joints import CornerJoint, NoJoint
-from layout.outline import SAME, Point, Ring, line_crossings, split
+from layout.outline import SAME, Point, Ring
 from layout.room import Room
 from layout.tops import Leg, Side, TopPlan
 

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from layout.cutouts import PlacedCutout, station
+from layout.cutting import crossings, difference, intersection, line_crossings, locate, split
 from layout.faults import PlaceError
 from layout.job import Job
 from layout.joints import CornerJoint, JointKind, NoJoint, corner_joints, joint_angle
@@ -21,19 +22,7 @@ from layout.openings import (
     place_openings,
     wall_name,
 )
-from layout.outline import (
-    SAME,
-    Frame,
-    Point,
-    Ring,
-    crossings,
-    difference,
-    edge_point,
-    intersection,
-    line_crossings,
-    locate,
-    split,
-)
+from layout.outline import SAME, Frame, Point, Ring, edge_point
 from layout.room import Room
 from layout.rules import SEAM_STEP
 from layout.seams import best_seams

@@ -12,18 +12,10 @@ from dataclasses import dataclass, replace
 from typing import Literal
 
 from layout import region
+from layout.cutting import CornerShape, with_corners
 from layout.faults import PlaceError
 from layout.job import BoxCorner, CornerCut, EndKind, Job, OutlineTop, RectTop, RunTop
-from layout.outline import (
-    CornerShape,
-    Frame,
-    Line,
-    Point,
-    Ring,
-    Vertex,
-    rectangle,
-    with_corners,
-)
+from layout.outline import Frame, Line, Point, Ring, Vertex, rectangle
 from layout.room import PlacedWall, Room
 from layout.rules import TOP_SPACING
 from layout.units import parse_length

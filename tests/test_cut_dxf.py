@@ -18,7 +18,8 @@ from hypothesis import strategies as st
 from raw_dxf import chained_area, read, ring_area
 
 from layout.cutouts import PlacedCutout
-from layout.outline import CornerShape, Frame, Ring, Vertex, circle, difference, rectangle, with_corners
+from layout.cutting import CornerShape, difference, with_corners
+from layout.outline import Frame, Ring, Vertex, circle, rectangle
 from layout.pieces import Piece
 from layout.pipeline import lay_text
 from layout.tops import Leg

@@ -15,27 +15,29 @@ from hypothesis import strategies as st
 from shapely.geometry import LineString, Polygon
 
 from layout import region
-from layout.outline import (
+from layout.cutting import (
     CornerShape,
+    crossings,
+    difference,
+    intersection,
+    line_crossings,
+    locate,
+    reversed_ring,
+    split,
+    with_corners,
+)
+from layout.outline import (
     Frame,
     Line,
     Ring,
     Vertex,
     arc_of,
     circle,
-    crossings,
-    difference,
     edge_heading,
     edge_length,
     edge_point,
-    intersection,
-    line_crossings,
-    locate,
     polygon_ring,
     rectangle,
-    reversed_ring,
-    split,
-    with_corners,
 )
 
 SWEEP = 2 * math.atan2(4, 3)

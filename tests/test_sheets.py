@@ -20,8 +20,8 @@ from shapely.geometry import LineString, Point, Polygon, box
 
 from layout.drawing import Circle, Dimension, Drawing, Item, Kind, Lines, Path, Sheet, Text, View
 from layout.lettering import fold, text_width
-from layout.pipeline import Layout, lay_text
 from layout.page import SCALES, SIZES, frame_area
+from layout.pipeline import Layout, lay_text
 from layout.sheets import draw
 
 HERE = File(__file__).parent

@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 from svgelements import SVG, Arc, Close, Line, Move
 from svgelements import Path as SvgPath
 
+from layout.cutting import CornerShape, with_corners
 from layout.drawing import (
     ARROW,
     Circle,
@@ -25,7 +26,7 @@ from layout.drawing import (
     Text,
     View,
 )
-from layout.outline import CornerShape, Ring, Vertex, circle, polygon_ring, rectangle, with_corners
+from layout.outline import Ring, Vertex, circle, polygon_ring, rectangle
 from layout.version import VERSION
 from layout.writers.svg import svg_text
 

@@ -12,9 +12,10 @@ from typing import assert_never
 
 from ezdxf.layouts.layout import Modelspace
 
+from layout.cutting import crossings
 from layout.job import CutLayer, Job
 from layout.lettering import text_width
-from layout.outline import Point, Ring, arc_of, circle, crossings, edge_point, rectangle
+from layout.outline import Point, Ring, arc_of, circle, edge_point, rectangle
 from layout.pieces import Piece
 from layout.units import Labels
 from layout.writers.dxf_file import (
