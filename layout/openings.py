@@ -130,7 +130,7 @@ def divided_by_breaks(top: TopPlan, breaks: list[Opening]) -> list[Part]:
     if rest is not None:
         rings.append(rest)
         sides.append({**top.sides, **({"left": left} if left else {})})
-    return [Part(top.name, k + 1, ring.clean(), s) for k, (ring, s) in enumerate(zip(rings, sides, strict=True))]
+    return [Part(top.name, k + 1, ring, s) for k, (ring, s) in enumerate(zip(rings, sides, strict=True))]
 
 
 def wall_name(leg: Leg) -> str | None:

@@ -137,7 +137,7 @@ def _piece(layout: Layout, piece: Piece, scale: _Scale) -> dict[str, Any]:
         "thickness": scale.length(float(layout.job.wood.thickness)),
         "area": scale.area(piece.area),
         "weight": tidy(kg / POUND_KG if layout.job.job.units == "in" else kg),
-        "grain": tidy(piece.leg.grain % 180.0),
+        "grain": tidy(piece.leg.grain) % 180.0,
     }
 
 

@@ -324,9 +324,12 @@ def _cornered(ring: Ring, shapes: Mapping[int, tuple[CornerShape, str]], path: t
     if not shapes:
         return ring
     try:
-        return with_corners(ring, shapes)
+        cut = with_corners(ring, shapes)
     except ValueError as error:
         raise PlaceError(path, str(error), "corners that fit the sides they lie on") from error
+    if not region.is_simple(cut):
+        raise PlaceError(path, "a corner that runs through another side", "corners that fit the sides they lie on")
+    return cut
 
 
 # --- rectangles and outlines ---------------------------------------------------------------------------------------

@@ -1,5 +1,7 @@
 """The table of woods and the names it is found by."""
 
+import re
+
 import pytest
 
 from layout import species
@@ -98,3 +100,10 @@ def test_every_row_holds_together() -> None:
         assert 1 / (3000 / wood.shrink_radial_pct - 20) == pytest.approx(float(row["C_R_from_shrinkage"]), abs=2e-5)
         assert 1 / (3000 / wood.shrink_tangential_pct - 20) == pytest.approx(float(row["C_T_from_shrinkage"]), abs=2e-5)
         assert {row["conf_mechanical"], row["conf_shrinkage"], row["conf_C"], row["conf_ratios"]} <= set("ABCD-")
+
+
+def test_every_source_that_a_row_cites_is_named() -> None:
+    cited = {
+        int(n) for row in species.rows() for c in species.COLUMNS if c[:4] == "src_" for n in re.findall(r"\d+", row[c])
+    }
+    assert cited == set(species.SOURCES)
