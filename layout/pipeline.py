@@ -5,11 +5,12 @@ from __future__ import annotations
 from dataclasses import dataclass
 from pathlib import Path
 
-from layout.checks import Laid, check
+from layout.checks import check
 from layout.cutouts import place_cutouts, with_aprons
 from layout.faults import PlaceError
 from layout.findings import Finding
 from layout.job import Job
+from layout.laid import Laid
 from layout.pieces import Divided, divide
 from layout.reading import Located, load_located, located, read_located
 from layout.room import plan_room

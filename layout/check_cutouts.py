@@ -1,0 +1,202 @@
+"""Checks of cutouts and outlines: wood left beside them, overlaps, corners tighter than the bit."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+
+from layout import region
+from layout.cutouts import PlacedCutout
+from layout.findings import Finding, finding
+from layout.laid import Laid, pieces_at
+from layout.outline import Ring, arc_of, edge_heading
+from layout.pieces import Piece
+from layout.units import Labels
+from layout.webs import WebWidth, neck, part_of, webs
+
+_BESIDE = {
+    "front": "the front edge",
+    "back": "the back edge",
+    "end": "the exposed end",
+    "between": "cutout {}",
+    "joint": "joint {}",
+    "hole": "{}",
+}
+
+
+def thin_webs(laid: Laid) -> Iterator[Finding]:
+    """Yield findings of this kind."""
+    labels = laid.labels
+    for web in webs(laid.divided, laid.cutouts, laid.job.shop.web):
+        if web.width >= web.limit - region.TOLERANCE:
+            continue
+        grave = web.width < web.limit / 2 - region.TOLERANCE
+        beside = _BESIDE[web.kind].format(web.beside)
+        cut = next(c for c in laid.cutouts if c.name == web.cutout)
+        yield finding(
+            "web-too-thin",
+            web.cutout,
+            f"only {labels.fine(web.width)} of wood is left between {web.cutout} and {beside}; the shop wants {labels.fine(web.limit)}",
+            _web_remedy(web, labels),
+            severity="stop" if grave else None,
+            value=web.width,
+            limit=web.limit,
+            at=web.at,
+            pieces=pieces_at(laid, region.area_of(cut.ring), cut.top),
+        )
+
+
+def _web_remedy(web: WebWidth, labels: Labels) -> str:
+    more = labels.fine(web.limit - web.width)
+    if web.kind == "front":
+        return f"raise the setback of {web.cutout} by {more}, or ask the shop"
+    if web.kind == "back":
+        return f"lower the setback of {web.cutout} by {more} or make the top deeper, or ask the shop"
+    return f"move {web.cutout} {more} away from it, or ask the shop"
+
+
+def necks(laid: Laid) -> Iterator[Finding]:
+    """Yield findings of this kind."""
+    limit = float(laid.job.shop.web.between)
+    for part in laid.divided.parts:
+        aprons = [c for c in laid.cutouts if c.opens_front and any(v.side == c.name for v in part.ring.vertices)]
+        # the strips round an apron sink are webs of that sink, measured as such
+        shape = region.union([region.area_of(part.ring), *(region.area_of(c.ring).buffer(0.02) for c in aprons)])
+        found = [n for p in region.polygons(shape) if (n := neck(p, limit - region.TOLERANCE))]
+        for width, at in found:
+            yield finding(
+                "web-too-thin",
+                part.top,
+                f"{part.top} is only {laid.labels.fine(width)} wide at a neck of its outline; the shop wants {laid.labels.fine(limit)}",
+                "widen the outline there, or divide it at the neck with a joint",
+                severity="stop" if width < limit / 2 - region.TOLERANCE else None,
+                value=width,
+                limit=limit,
+                at=at,
+                pieces=pieces_at(laid, region.spot(at), part.top),
+            )
+
+
+def outside(laid: Laid) -> Iterator[Finding]:
+    """Yield findings of this kind."""
+    for cut in laid.cutouts:
+        if part_of(cut, laid.divided.parts) is not None and not _apron_sticks_out(cut):
+            continue
+        top = region.union(region.area_of(p.ring) for p in laid.divided.parts if p.top == cut.top)
+        shape = region.area_of(cut.ring)
+        out = shape.difference(top)
+        touched = pieces_at(laid, shape, cut.top) or tuple(p.id for p in laid.divided.pieces if p.top == cut.top)
+        yield finding(
+            "cutout-outside",
+            cut.name,
+            f"{cut.name} is not wholly inside {cut.top}: {out.area / shape.area:.0%} of it lies beyond its edges"
+            if not cut.opens_front
+            else f"{cut.name} is wider than the front of {cut.top} where it stands",
+            "check its station, setback and size against the sketch",
+            at=cut.center,
+            pieces=touched,
+        )
+
+
+def _apron_sticks_out(cut: PlacedCutout) -> bool:
+    if not cut.opens_front:
+        return False
+    x0, x1 = cut.extent
+    return x1 - x0 < cut.size[0] - region.TOLERANCE
+
+
+def overlaps(laid: Laid) -> Iterator[Finding]:
+    """Yield findings of this kind."""
+    shapes = [region.area_of(c.ring) for c in laid.cutouts]
+    for k, a in enumerate(laid.cutouts):
+        for n in range(k + 1, len(laid.cutouts)):
+            b = laid.cutouts[n]
+            shared = region.overlap(shapes[k], shapes[n])
+            if shared is not None:
+                yield finding(
+                    "cutouts-overlap",
+                    f"{a.name}, {b.name}",
+                    f"{a.name} and {b.name} overlap",
+                    "move one of them, or make one cutout of both",
+                    at=region.inner_point(shared),
+                    pieces=pieces_at(laid, region.union([shapes[k], shapes[n]])),
+                )
+
+
+def tops_overlap(laid: Laid) -> Iterator[Finding]:
+    """Yield findings of this kind."""
+    shapes = {
+        t.name: region.union(region.area_of(p.ring) for p in laid.divided.parts if p.top == t.name) for t in laid.tops
+    }
+    names = list(shapes)
+    for k, a in enumerate(names):
+        for b in names[k + 1 :]:
+            shared = region.overlap(shapes[a], shapes[b])
+            if shared is not None:
+                yield finding(
+                    "tops-overlap",
+                    f"{a}, {b}",
+                    f"{a} and {b} lie over one another",
+                    "move one of them, shorten a leg, or make them one run",
+                    at=region.inner_point(shared),
+                    pieces=pieces_at(laid, shared),
+                )
+
+
+def tight_corners(laid: Laid) -> Iterator[Finding]:
+    """Yield findings of this kind."""
+    bit = float(laid.job.shop.tool_diameter) / 2
+    labels = laid.labels
+    for cut in laid.cutouts:
+        if cut.diameter is None and cut.radius < bit - region.TOLERANCE:
+            yield finding(
+                "corner-too-tight",
+                cut.name,
+                f"the inside corners of {cut.name} have a radius of {labels.fine(cut.radius)}; "
+                f"a {labels.fine(2 * bit)} bit leaves {labels.fine(bit)}",
+                f"give it radius {labels.fine(bit)} or more, or have the corners squared by hand",
+                value=cut.radius,
+                limit=bit,
+                at=cut.center,
+                pieces=pieces_at(laid, region.area_of(cut.ring), cut.top),
+            )
+    openings = {c.name for c in laid.cutouts}
+    for piece in laid.divided.pieces:
+        tight = [n for n in _inside_corners(piece, bit) if n[2] not in openings]
+        if tight:
+            radius, at, _ = min(tight)
+            yield finding(
+                "corner-too-tight",
+                piece.id,
+                f"{piece.id} has {len(tight)} inside corner{'s' if len(tight) > 1 else ''} of its outline tighter than "
+                f"a {labels.fine(2 * bit)} bit, radius {labels.fine(radius)}",
+                f"round the corner by {labels.fine(bit)} or more, or have it squared by hand",
+                value=radius,
+                limit=bit,
+                at=at,
+                pieces=(piece.id,),
+            )
+
+
+def _inside_corners(piece: Piece, bit: float) -> list[tuple[float, tuple[float, float], str]]:
+    """Return inside corners of a piece's outline tighter than the bit, joints apart: radius, place, side."""
+    ring: Ring = piece.ring.clean()
+    out = []
+    edges = list(ring.edges())
+    for k, (a, b) in enumerate(edges):
+        p, q = edges[k - 1]
+        if "joint" in (p.side, a.side):
+            continue
+        turn = _turn(edge_heading(a, b, 0.0) - edge_heading(p, q, 1.0))
+        if turn < -1e-3:
+            out.append(
+                (0.0, a.at, a.side if a.side in piece.sides and piece.sides[a.side].kind == "opening" else p.side)
+            )
+        arc = arc_of(a, b)
+        if arc is not None and arc.sweep < 0 and arc.radius < bit - region.TOLERANCE:
+            out.append((arc.radius, a.at, a.side))
+    return out
+
+
+def _turn(angle: float) -> float:
+    return math.remainder(angle, 2 * math.pi)
