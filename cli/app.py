@@ -1,4 +1,4 @@
-"""The staveline program: ``new``, ``check`` and ``draw``.
+"""The staveline program: ``new``, ``check``, ``draw`` and ``explain``.
 
 Exit status: 0 done; 1 the answer is no (a ``stop`` finding stands); 2 a job could not be read or laid out; 3 an output
 could not be written. Only typer is imported here: each command brings what it needs.
@@ -114,6 +114,25 @@ def draw(
     from cli.drawing import draw_jobs  # noqa: PLC0415
 
     raise typer.Exit(draw_jobs(jobs, out))
+
+
+@app.command()
+def explain(
+    code: Annotated[str | None, typer.Argument(metavar="CODE", help="A finding's code; left out: all of them.")] = None,
+) -> None:
+    """Say what a finding means, by which number, whose number that is, and what to do."""
+    from cli.terminal import rule_text, rules_text  # noqa: PLC0415
+    from layout.rule_table import RULES, nearest  # noqa: PLC0415
+
+    if code is None:
+        typer.echo(rules_text())
+        return
+    if code not in RULES:
+        close = nearest(code)
+        hint = f"the nearest is {close}" if close else "staveline explain lists them all"
+        typer.echo(f"there is no finding {code!r}; {hint}", err=True)
+        raise typer.Exit(UNREADABLE)
+    typer.echo(rule_text(code))
 
 
 def main() -> None:

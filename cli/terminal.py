@@ -5,6 +5,7 @@ from __future__ import annotations
 import textwrap
 
 from layout.pipeline import Layout
+from layout.rule_table import RULES
 
 WIDTH = 100
 
@@ -55,3 +56,25 @@ def findings_text(layout: Layout) -> str:
             out += textwrap.indent(f.paste.rstrip(), "         ").splitlines()
     out.append(f"{tally(layout)}; the checks are an aid, not an approval")
     return "\n".join(out)
+
+
+def rule_text(code: str) -> str:
+    """Return what a finding's code means, its rule, source and remedy."""
+    row = RULES[code]
+    rows = (
+        ("for", row.severity),
+        ("means", row.meaning),
+        ("rule", row.rule),
+        ("source", row.source),
+        ("do", row.remedy),
+    )
+    out = [code]
+    for name, text in rows:
+        out += textwrap.wrap(text, WIDTH, initial_indent=f"  {name:8}", subsequent_indent=" " * 10)
+    return "\n".join(out)
+
+
+def rules_text() -> str:
+    """Return every code with its severity and meaning, a line each."""
+    width = max(len(code) for code in RULES)
+    return "\n".join(f"{code:{width}}  {row.severity:4}  {row.meaning}" for code, row in RULES.items())

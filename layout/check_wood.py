@@ -9,7 +9,7 @@ from layout.findings import Finding, finding
 from layout.job import RunTop
 from layout.laid import Laid
 from layout.outline import SAME
-from layout.rules import END_GRAIN_ROOM, THICKNESS
+from layout.rules import END_GRAIN_ROOM, FAUCET_THROUGH, THICKNESS
 from layout.tops import TopPlan, inside_angle
 from layout.units import parse_length
 
@@ -68,3 +68,75 @@ def _walled(top: TopPlan, k: int, hand: str) -> bool:
     a, b = top.legs[i].wall, top.legs[i + 1].wall
     other = a if hand == "left" else b
     return a is not None and b is not None and other is not None and not other.open and inside_angle(a, b) < 180 - SAME
+
+
+def sink_finish(laid: Laid) -> Iterator[Finding]:
+    """Yield one finding where finish or construction does not go with a sink."""
+    sinks = [c for c in laid.cutouts if c.kind == "sink"]
+    wood = laid.job.wood
+    reasons: list[str] = []
+    if sinks and wood.finish != "oil varnish":
+        reasons.append("no finish" if wood.finish == "none" else wood.finish)
+    if wood.construction == "end grain" and any(c.mount == "undermount" for c in sinks):
+        reasons.append("end grain with an undermount")
+    if reasons:
+        names = ", ".join(c.name for c in sinks)
+        yield finding(
+            "finish-not-for-sink",
+            names,
+            f"{' and '.join(reasons)} at {names}, where water stands",
+            "choose the oil varnish or a drop-in sink, or have the owner confirm the care it takes",
+            at=sinks[0].center,
+        )
+
+
+def faucet_deck(laid: Laid) -> Iterator[Finding]:
+    """Yield one finding for holes through more wood than most faucets reach."""
+    units = laid.job.job.units
+    limit = parse_length(FAUCET_THROUGH.text(units), units)
+    holes = [c for c in laid.cutouts if c.kind == "hole" and c.hole]
+    if holes and laid.job.wood.thickness > limit:
+        names = ", ".join(c.name for c in holes)
+        yield finding(
+            "faucet-deck",
+            names,
+            f"{names} through {laid.labels.fine(laid.job.wood.thickness)} of wood; most faucets reach through "
+            f"{laid.labels.fine(limit)}",
+            "ask for the faucet's greatest deck, or counterbore from below",
+            value=float(laid.job.wood.thickness),
+            limit=float(limit),
+            at=holes[0].center,
+        )
+
+
+def short_grain(laid: Laid) -> Iterator[Finding]:
+    """Yield one note for the pieces that are shorter along the grain than across."""
+    short = [p for p in laid.divided.pieces if p.length < p.width - 0.01]
+    if short:
+        names = tuple(p.id for p in short)
+        first = short[0]
+        yield finding(
+            "short-grain",
+            ", ".join(names),
+            f"{', '.join(names)} shorter along the grain than across",
+            "carry with care, and check that the grain is meant so",
+            value=first.length,
+            limit=first.width,
+            at=first.frame.to_plan((first.length / 2, first.width / 2)),
+            pieces=names,
+        )
+
+
+def closed_columns(laid: Laid) -> Iterator[Finding]:
+    """Yield columns that a piece closes round."""
+    for piece in laid.divided.pieces:
+        for cut in piece.cutouts:
+            if cut.kind == "column":
+                yield finding(
+                    "closed-round-column",
+                    cut.name,
+                    f"{piece.id} closes round the column {cut.name}: it cannot be brought to its place",
+                    "place a seam by hand through the column under [[joint]]",
+                    at=cut.center,
+                    pieces=(piece.id,),
+                )

@@ -2,7 +2,16 @@
 
 from __future__ import annotations
 
-from layout import check_cutouts, check_joints, check_room, check_support, check_wood
+from layout import (
+    check_appliances,
+    check_cutouts,
+    check_edges,
+    check_field,
+    check_joints,
+    check_room,
+    check_support,
+    check_wood,
+)
 from layout.findings import Finding
 from layout.laid import Laid
 
@@ -22,6 +31,21 @@ CHECKS = (
     check_room.measures,
     check_room.closing,
     check_support.support_not_given,
+    check_field.unproven,
+    check_field.not_final,
+    check_appliances.ends_over_openings,
+    check_appliances.range_fits,
+    check_field.captive,
+    check_wood.sink_finish,
+    check_wood.closed_columns,
+    check_edges.sharp_points,
+    check_wood.faucet_deck,
+    check_appliances.heat,
+    check_edges.splashes,
+    check_edges.exposed_corners,
+    check_appliances.air,
+    check_edges.gaps,
+    check_wood.short_grain,
 )
 """Every check, in the order of the rule table."""
 

@@ -5,7 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from layout.outline import Point
-from layout.rules import RULES, Severity
+from layout.rule_table import RULES
+from layout.rules import Severity
 
 
 @dataclass(frozen=True, slots=True)

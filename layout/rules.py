@@ -77,30 +77,7 @@ PROFILES = ("eased", "roundover", "bevel", "cove", "ogee", "bullnose", "square")
 """Edge profiles; a size may follow the name, as in ``roundover 1/2``."""
 
 
-@dataclass(frozen=True, slots=True)
-class Rule:
-    """What a finding code means and how grave it is; ``ask or stop`` findings carry the graver one themselves."""
-
-    severity: Severity
-    meaning: str
-    source: str
-
-
-RULES = {
-    "overhang-unsupported": Rule("ask", "a part of the top stands too far beyond what carries it", _PRACTICE),
-    "seam-none-possible": Rule("stop", "no place for the straight seam that the greatest length asks for", "own rule"),
-    "piece-too-long": Rule("stop", "a piece is longer than boards are to be had", _PRACTICE),
-    "leg-too-short": Rule("stop", "a leg is too short or too unequal for the joint at its corner", "geometry of the mitre"),
-    "piece-too-wide": Rule("ask", "a piece is wider than the widest glued blank", "own default"),
-    "web-too-thin": Rule("ask", "too little wood is left beside a cutout, or at a neck", "own default; no published minimum found"),
-    "cutout-outside": Rule("stop", "a cutout is not wholly inside its top", "geometry"),
-    "cutouts-overlap": Rule("stop", "two cutouts overlap", "geometry"),
-    "tops-overlap": Rule("stop", "two tops lie over one another", "geometry"),
-    "corner-too-tight": Rule("ask", "an inside corner is tighter than the router bit", "geometry of the bit"),
-    "thickness-out-of-range": Rule("stop", "the construction is not made in this thickness", _PRACTICE),
-    "end-grain-needs-room": Rule("ask", "end grain between two walls has too little room to swell", _PRACTICE),
-    "measure-disagrees": Rule("ask", "a check measure differs from the walls as listed", "own default"),
-    "walls-do-not-close": Rule("ask", "the last wall does not end where the first starts", "own default"),
-    "support-not-given": Rule("ask", "an outline does not say what carries it", "own rule"),
-}  # fmt: skip
-"""Every finding code with its everyday severity."""
+CABINET_HEIGHT = Default("34 1/2", "876", "height of a base cabinet; common practice, no source")
+FAUCET_THROUGH = Default("1 1/2", "38", "deck that most faucet shanks reach through; common practice, no source")
+SHARP_ASK, SHARP_STOP = 45.0, 30.0
+"""Degrees: a piece's corner below the first is asked about, below the second cannot be made; own defaults."""

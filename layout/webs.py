@@ -99,6 +99,9 @@ def _to_sides(cut: PlacedCutout, part: Part, shape: Polygon, limits: WebLimits) 
 def _to_joints(cut: PlacedCutout, joints: Sequence[Joint], shape: Polygon, limits: WebLimits) -> list[WebWidth]:
     out = []
     for joint in joints:
+        # a column's joint runs through it on purpose
+        if cut.kind == "column" and shape.intersects(region.path(joint.points)):
+            continue
         width, at = _between(shape, region.path(joint.points))
         limit = float(limits.hole if cut.hole else limits.joint)
         out.append(WebWidth(cut.name, "hole" if cut.hole else "joint", joint.id, width, limit, at))

@@ -1,0 +1,126 @@
+"""Checks of what stands below and beside a top: openings at ends, ranges, heat, air."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from layout import region
+from layout.findings import Finding, finding
+from layout.job import RunTop
+from layout.laid import Laid, pieces_at
+from layout.openings import Opening
+from layout.outline import rectangle
+from layout.rules import CABINET_HEIGHT
+from layout.tops import TopPlan
+from layout.units import parse_length
+
+HOT = ("cooktop", "range", "oven", "dishwasher")
+"""Kinds that give off heat or steam."""
+
+
+def ends_over_openings(laid: Laid) -> Iterator[Finding]:
+    """Yield openings below that reach an exposed end with nothing to stand on."""
+    for opening in laid.divided.openings:
+        top = next(t for t in laid.tops if t.name == opening.top)
+        spec = laid.job.top[top.index]
+        if opening.breaks or not isinstance(spec, RunTop):
+            continue
+        for hand in ("left", "right"):
+            if not top.sides[hand].free or opening.leg is not (top.legs[0] if hand == "left" else top.legs[-1]):
+                continue
+            if _stands(laid, top, spec, opening, hand):
+                continue
+            x = opening.start if hand == "left" else opening.end
+            at = opening.leg.frame.to_plan((x, opening.leg.front))
+            yield finding(
+                "end-over-opening",
+                top.name,
+                f"the {opening.kind} below {top.name} reaches its {hand} end, where the top has nothing to stand on",
+                "put a panel or a post at that end and list it under [[support]], or move the opening",
+                at=at,
+                pieces=pieces_at(laid, region.spot(at), top.name),
+            )
+
+
+def _stands(laid: Laid, top: TopPlan, spec: RunTop, opening: Opening, hand: str) -> bool:
+    """Whether anything carries the top between an opening and the end beyond it."""
+    leg = opening.leg
+    if hand == "left":
+        end = leg.start
+        built = opening.start - (end + float(spec.left_overhang))
+        zone = rectangle(end, leg.front, opening.start, leg.back)
+    else:
+        end = leg.end
+        built = end - float(spec.right_overhang) - opening.end
+        zone = rectangle(opening.end, leg.front, end, leg.back)
+    if built > region.TOLERANCE:
+        return True
+    area = region.area_of(zone.moved(leg.frame.to_plan)).buffer(region.TOLERANCE)
+    return any(s.top == top.name and region.area_of(s.ring).intersects(area) for s in laid.supports)
+
+
+def range_fits(laid: Laid) -> Iterator[Finding]:
+    """Yield ranges that may not stand level with the top, or whose heights are not known."""
+    labels, units = laid.labels, laid.job.job.units
+    cabinet = float(parse_length(CABINET_HEIGHT.text(units), units))
+    for opening in laid.divided.openings:
+        spec = laid.job.appliance[opening.index]
+        if spec.kind != "range":
+            continue
+        top = laid.job.top[next(t.index for t in laid.tops if t.name == opening.top)]
+        height = float(top.height) if top.height else cabinet + float(laid.job.wood.thickness)
+        at = opening.leg.frame.to_plan(((opening.start + opening.end) / 2, opening.leg.front))
+        if spec.top_height is None:
+            yield finding(
+                "range-fit",
+                spec.kind,
+                f"the heights at which the range can stand are not given; the top comes to {labels.fine(height)}",
+                "take them from its sheet into top_height",
+                value=height,
+                at=at,
+            )
+            continue
+        low, high = (float(h) for h in spec.top_height)
+        if not low - region.TOLERANCE <= height <= high + region.TOLERANCE:
+            yield finding(
+                "range-fit",
+                spec.kind,
+                f"the top comes to {labels.fine(height)}; the range stands at {labels.fine(low)} to {labels.fine(high)}",
+                "pad or cut the cabinets, change the thickness, or choose another range",
+                value=height,
+                limit=low if height < low else high,
+                at=at,
+            )
+
+
+def heat(laid: Laid) -> Iterator[Finding]:
+    """Yield one note for everything hot at the tops."""
+    places = [(c.kind, c.center) for c in laid.cutouts if c.kind in HOT]
+    places += [
+        (o.kind, o.leg.frame.to_plan(((o.start + o.end) / 2, (o.leg.front + o.leg.back) / 2)))
+        for o in laid.divided.openings
+        if o.kind in HOT
+    ]
+    if places:
+        kinds = ", ".join(dict.fromkeys(kind for kind, _ in places))
+        barrier = "; a barrier over the dishwasher" if "dishwasher" in kinds else ""
+        yield finding(
+            "heat-beside",
+            kinds,
+            f"heat beside or below the wood: {kinds}",
+            f"keep the clearances of the appliance's instructions{barrier}",
+            at=places[0][1],
+        )
+
+
+def air(laid: Laid) -> Iterator[Finding]:
+    """Yield tops that lie on a solid deck."""
+    for top in laid.tops:
+        if laid.job.top[top.index].below == "solid deck":
+            yield finding(
+                "no-air-below",
+                top.name,
+                f"{top.name} lies on a solid deck: its underside gets no air",
+                "open the deck, or stand the top on battens",
+                at=region.inner_point(region.area_of(top.ring, 0.5)),
+            )
