@@ -20,46 +20,47 @@ from layout.pipeline import Layout, lay_file
 
 def draw_jobs(jobs: Sequence[Path], out: Path) -> int:
     """Draw every job under ``out`` and return the exit status, the greatest of all jobs'."""
+    paths = list(dict.fromkeys(jobs))
     laid: list[tuple[Path, Layout]] = []
-    said: list[str] = []
     status = DONE
-    for path in dict.fromkeys(jobs):
+    for path in paths:
         try:
             laid.append((path, lay_file(path)))
         except JobError as error:
             status = UNREADABLE
             typer.echo(str(error), err=True)
     twice = _shared_numbers(laid)
-    with _bar(laid) as steps:
-        for path, layout in steps:
-            number = layout.job.job.number
-            others = twice.get(number.casefold())
-            if others:
-                names = " and ".join(str(p) for p in others)
-                typer.echo(
-                    f"{path}: number {number} is also that of another job here ({names}); give each its own", err=True
-                )
-                status = max(status, UNREADABLE)
-                continue
+    for path, layout in laid:
+        number = layout.job.job.number
+        if path in twice:
+            names = " and ".join(str(p) for p in twice[path])
+            status = UNREADABLE
+            typer.echo(
+                f"{path}: number {number} is also that of another job here ({names}); give each its own", err=True
+            )
+    said: list[str] = []
+    unwritten: list[str] = []
+    # nothing is told within the bar: it holds the terminal's line
+    with _bar([one for one in laid if one[0] not in twice]) as steps:
+        for _, layout in steps:
             code, line = _draw_one(layout, out)
             status = max(status, code)
-            if code == UNWRITTEN:
-                typer.echo(line, err=True)
-            else:
-                said.append(line)
-                if len(jobs) == 1:
-                    said.append(findings_text(layout))
+            (unwritten if code == UNWRITTEN else said).append(line)
+            if len(paths) == 1 and code != UNWRITTEN:
+                said.append(findings_text(layout))
+    for line in unwritten:
+        typer.echo(line, err=True)
     for line in said:
         typer.echo(line)
     return status
 
 
-def _shared_numbers(laid: Sequence[tuple[Path, Layout]]) -> dict[str, list[Path]]:
-    """Return job numbers that more than one file bears, as a file system that folds case sees them, and those files."""
+def _shared_numbers(laid: Sequence[tuple[Path, Layout]]) -> dict[Path, list[Path]]:
+    """Return the files whose job number another bears too, as a file system that folds case sees it, and all those."""
     by_number: dict[str, list[Path]] = {}
     for path, layout in laid:
         by_number.setdefault(layout.job.job.number.casefold(), []).append(path)
-    return {number: paths for number, paths in by_number.items() if len(paths) > 1}
+    return {path: paths for paths in by_number.values() if len(paths) > 1 for path in paths}
 
 
 def _bar(laid: list[tuple[Path, Layout]]) -> Any:

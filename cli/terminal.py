@@ -3,9 +3,13 @@
 from __future__ import annotations
 
 import textwrap
+from typing import TYPE_CHECKING
 
-from layout.pipeline import Layout
 from layout.rule_table import RULES
+
+if TYPE_CHECKING:
+    # as a type only: `explain` lays nothing out
+    from layout.pipeline import Layout
 
 WIDTH = 100
 

@@ -161,21 +161,21 @@ def tight_corners(laid: Laid) -> Iterator[Finding]:
                 pieces=pieces_at(laid, region.area_of(cut.ring), cut.top),
             )
     openings = {c.name for c in laid.cutouts}
-    for piece in laid.divided.pieces:
-        tight = [n for n in _inside_corners(piece, bit) if n[2] not in openings]
-        if tight:
-            radius, at, _ = min(tight)
-            yield finding(
-                "corner-too-tight",
-                piece.id,
-                f"{piece.id} has {len(tight)} inside corner{'s' if len(tight) > 1 else ''} of its outline tighter than "
-                f"a {labels.fine(2 * bit)} bit, radius {labels.fine(radius)}",
-                f"round the corner by {labels.fine(bit)} or more, or have it squared by hand",
-                value=radius,
-                limit=bit,
-                at=at,
-                pieces=(piece.id,),
-            )
+    tight = [(n, p) for p in laid.divided.pieces for n in _inside_corners(p, bit) if n[2] not in openings]
+    if tight:
+        (radius, at, _), _ = min(tight, key=lambda found: found[0])
+        pieces = tuple(dict.fromkeys(p.id for _, p in tight))
+        yield finding(
+            "corner-too-tight",
+            ", ".join(pieces),
+            f"the outline of {', '.join(pieces)} has {len(tight)} inside corner{'s' if len(tight) > 1 else ''} "
+            f"tighter than a {labels.fine(2 * bit)} bit, radius {labels.fine(radius)}",
+            f"round {'them' if len(tight) > 1 else 'it'} by {labels.fine(bit)} or more, or have them squared by hand",
+            value=radius,
+            limit=bit,
+            at=at,
+            pieces=pieces,
+        )
 
 
 def _inside_corners(piece: Piece, bit: float) -> list[tuple[float, tuple[float, float], str]]:
@@ -185,7 +185,8 @@ def _inside_corners(piece: Piece, bit: float) -> list[tuple[float, tuple[float, 
     edges = list(ring.edges())
     for k, (a, b) in enumerate(edges):
         p, q = edges[k - 1]
-        if "joint" in (p.side, a.side):
+        # at a joint the two pieces are fitted; a diagonal's blunt corners are sawn
+        if "joint" in (p.side, a.side) or p.side.endswith(" inside") or a.side.endswith(" inside"):
             continue
         turn = _turn(edge_heading(a, b, 0.0) - edge_heading(p, q, 1.0))
         if turn < -1e-3:

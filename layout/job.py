@@ -373,6 +373,15 @@ class CornerCut(Table):
     ) = None
 
 
+class InsideCut(Table):
+    """The front's inside corner of a run: a diagonal, so far back along each leg, or a radius."""
+
+    one_of = ("diagonal", "radius")
+
+    diagonal: Positive | None = None
+    radius: Positive | None = None
+
+
 BoxCorner = Literal["front left", "front right", "back left", "back right"]
 EndKind = Literal["wall", "exposed", "appliance", "panel"]
 ByWall = Annotated[
@@ -413,6 +422,19 @@ class RunTop(AnyTop):
     splash: BySide = ZERO
     splash_thickness: Positive
     corners: dict[BoxCorner, CornerCut] = {}
+    inside: dict[str, InsideCut] = {}
+
+
+class Notch(Table):
+    """[[notch]]: a chase, pilaster or post in the back of a run; ``gap`` left out: the shop's wall_gap."""
+
+    top: Name
+    wall: Name
+    at: Tape
+    width: Positive
+    depth: Positive
+    gap: NotNegative | None = None
+    from_: Annotated[Hand, Field(alias="from")] = "left"
 
 
 class Overhangs(Table):
@@ -590,6 +612,7 @@ class Job(Table):
     top: Annotated[tuple[Top, ...], Field(min_length=1)]
     appliance: tuple[Appliance, ...] = ()
     cutout: tuple[Cutout, ...] = ()
+    notch: tuple[Notch, ...] = ()
     joint: tuple[JointChoice, ...] = ()
     support: tuple[Support, ...] = ()
     edge: tuple[Edge, ...] = ()

@@ -11,9 +11,9 @@ from dataclasses import dataclass
 from typing import Literal
 
 from layout import region
-from layout.cutting import locate
+from layout.cutting import line_crossings, locate
 from layout.job import CornerKind, Job, JointChoice
-from layout.outline import SAME, Point, Ring
+from layout.outline import SAME, Line, Point, Ring
 from layout.rules import SHORT_MITRE
 from layout.tops import CornerPoint, Leg, TopPlan
 from layout.units import parse_length
@@ -72,12 +72,14 @@ def _at_corner(job: Job, top: TopPlan, i: int) -> CornerJoint | NoJoint | None:
     units = job.job.units
     length = choice.length if choice and choice.length else parse_length(SHORT_MITRE.text(units), units)
     points = _path(top, i, kind, through, float(length))
+    points = None if points is None else _to_the_edge(top, points)
     if points is not None and _can_be(top, i, kind, points):
         return CornerJoint(kind, points, walls, None if kind == "mitre" else through)
     instead = []
     for other in ("butt", "mitre"):
         for leg in walls if other == "butt" else walls[:1]:
             path = _path(top, i, other, leg, 0.0)
+            path = None if path is None else _to_the_edge(top, path)
             if path is not None and (other, leg) != (kind, through) and _can_be(top, i, other, path):
                 instead.append(f'a butt with through = "{leg}"' if other == "butt" else "a mitre")
     return NoJoint(kind, walls, corner.back, tuple(instead))
@@ -91,6 +93,32 @@ def _path(top: TopPlan, i: int, kind: CornerKind, through: str, length: float) -
     if kind == "butt":
         return _butt(corner, runs, meets)
     return _short_mitre(corner, runs, meets, length)
+
+
+def _to_the_edge(top: TopPlan, points: tuple[Point, ...]) -> tuple[Point, ...]:
+    """Return the path drawn on, or drawn back, to the outline at both ends.
+
+    At an inside corner with a diagonal or a radius it goes on past where the front corner would be to the front edge; at
+    a notch in the corner it starts where the wood does.
+    """
+    return _reaching(top, _reaching(top, points)[::-1])[::-1]
+
+
+def _reaching(top: TopPlan, points: tuple[Point, ...]) -> tuple[Point, ...]:
+    """Return the path with its last point moved along its last part to where that meets the outline."""
+    if top.crossed or locate(top.ring, points[-1])[2] <= 1e-4:
+        return points
+    (x0, y0), (x1, y1) = points[-2:]
+    length = math.dist(points[-2], points[-1])
+    line = Line(x0, y0, (x1 - x0) / length, (y1 - y0) / length)
+    meets = [s for s in line_crossings(top.ring, line) if s > SAME]
+    if not meets:
+        return points
+    if top.ring.contains(points[-1]):
+        onward = [s for s in meets if s > length]
+        return (*points[:-1], line.point(min(onward))) if onward else points
+    before = [s for s in meets if s < length]
+    return (*points[:-1], line.point(max(before))) if before else points
 
 
 def _butt(corner: CornerPoint, runs: Leg, meets: Leg) -> tuple[Point, ...] | None:

@@ -287,6 +287,11 @@ def _seam_places(
     for cut in cutouts:
         x0, _, x1, _ = cut.ring.bounds(base.frame)
         blocked.append((x0 - clear, x1 + clear))
+    notched: dict[str, list[float]] = {}
+    for a, b in stretch.ring.edges():
+        if a.side.startswith("notch "):
+            notched.setdefault(a.side, []).extend(base.frame.from_plan(p)[0] for p in (a.at, b.at))
+    blocked += [(min(xs) - clear, max(xs) + clear) for xs in notched.values()]
     for joint in (stretch.left, stretch.right):
         if joint is not None:
             xs = [base.frame.from_plan(p)[0] for p in joint]

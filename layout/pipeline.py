@@ -11,6 +11,7 @@ from layout.faults import PlaceError
 from layout.findings import Finding
 from layout.job import Job
 from layout.laid import Laid
+from layout.notches import with_notches
 from layout.pieces import Divided, divide
 from layout.reading import Located, load_located, located, read_located
 from layout.room import plan_room
@@ -45,7 +46,7 @@ class Layout:
 def lay_out(job: Job) -> Layout:
     """Return the job laid out and checked. Raises PlaceError where something cannot be laid out at all."""
     room = plan_room(job)
-    bare = lay_tops(job, room)
+    bare = with_notches(job, room, lay_tops(job, room))
     cutouts = place_cutouts(job, room, bare)
     tops = tuple(with_aprons(top, cutouts) for top in bare)
     divided = divide(job, room, tops, cutouts)

@@ -64,6 +64,11 @@ class PlanDimensions:
     def _features(self, top: TopPlan, leg: Leg) -> list[float]:
         xs = [c.station for c in self.laid.cutouts if c.top == top.name and c.leg == leg]
         name = leg.wall.name if leg.wall else None
+        for part in self.layout.divided.parts:
+            if part.top == top.name:
+                notches = [s.name for s in part.sides.values() if s.name.startswith("notch ") and s.wall == name]
+                edges = [(a, b) for a, b in part.ring.edges() if a.side in notches]
+                xs += [leg.frame.from_plan(p)[0] for a, b in edges for p in (a.at, b.at)]
         xs += [
             j.station
             for j in self.layout.divided.joints

@@ -32,9 +32,7 @@ class Later:
 
 
 NOT_YET = (
-    Later("notch"),
     Later("species"),
-    Later("top", "inside"),
     Later("top", "scribe"),
     Later("top", "back", ("scribe", "follow")),
     Later("cutout", "corner"),

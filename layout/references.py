@@ -10,7 +10,7 @@ from itertools import pairwise
 from typing import get_args
 
 from layout.faults import KeyPath
-from layout.job import BoxCorner, CornerCut, Cutout, JointChoice, RectTop
+from layout.job import BoxCorner, CornerCut, Cutout, InsideCut, JointChoice, RectTop
 from layout.job import Table as Model
 from layout.keys import LENGTHS, choice, nearest
 from layout.rules import PROFILES
@@ -38,6 +38,7 @@ def check(sketch: Sketch) -> None:
         _measures,
         _appliances,
         _cutouts,
+        _notches,
         _supports,
         _joints,
         _edges,
@@ -87,6 +88,7 @@ def _run(sketch: Sketch, top: TopNote) -> None:
     _run_corners(sketch, top)
     if top.along is None or not _is_consecutive(sketch, top, top.along):
         return
+    _inside_corners(sketch, top, top.along)
     _by_wall(sketch, top, "depth", top.along)
     _by_wall(sketch, top, "splash", top.along)
     _start_and_end(sketch, top, top.along[0], top.along[-1])
@@ -131,6 +133,18 @@ def _start_and_end(sketch: Sketch, top: TopNote, first: WallNote, last: WallNote
         _off_wall(sketch, (*top.path, "end"), last)
     if first is last and start is not None and end is not None and end <= start:
         sketch.snags.add_typed((*top.path, "end"), "a station to the right of the start")
+
+
+def _inside_corners(sketch: Sketch, top: TopNote, along: tuple[WallNote, ...]) -> None:
+    stated = top.table.get("inside")
+    known = [f"{a.name}/{b.name}" for a, b in pairwise(along)]
+    for name, cut in stated.items() if isinstance(stated, dict) else ():
+        place = (*top.path, "inside", name)
+        if name not in known:
+            expected = f"a corner of this run: {choice(known)}" if known else "nothing: this run has no corner"
+            sketch.snags.add(place, f'"{name}"', expected, at_key=True)
+        elif isinstance(cut, dict):
+            _together(sketch, place, cut, InsideCut)
 
 
 def _run_corners(sketch: Sketch, top: TopNote) -> None:
@@ -260,6 +274,17 @@ def _cutouts(sketch: Sketch) -> None:
         setback = sketch.length(table.get("setback"))
         if apron and top.shape == "run" and setback is not None and setback != 0:
             sketch.snags.add_typed((*path, "setback"), "0, or nothing: an apron sink opens the front edge")
+
+
+def _notches(sketch: Sketch) -> None:
+    for path, table in sketch.entries("notch"):
+        top = sketch.top_at((*path, "top"), table.get("top"))
+        if top is None or top.shape is None:
+            continue
+        if top.shape != "run":
+            sketch.snags.add_typed((*path, "top"), "a run along walls: a notch is cut out of its back")
+        elif "wall" in table:  # else the model says that it is missing
+            _stretch(sketch, path, table, _leg(sketch, path, table, top))
 
 
 def _supports(sketch: Sketch) -> None:

@@ -85,7 +85,7 @@ def check_outline(sketch: Sketch, path: KeyPath, table: Table) -> None:
                 sketch.snags.add(place, f'"{number}"', expected, at_key=True)
     support = _points(sketch, table.get("support"))
     if support is not None:
-        _is_sound(sketch, (*path, "support"), support)
+        _is_sound(sketch, (*path, "support"), support, either_way=True)
 
 
 def _is_number(text: str, count: int) -> bool:
@@ -113,8 +113,8 @@ def _check_rises(sketch: Sketch, path: KeyPath, rises: object, points: list[Exac
             sketch.snags.add_typed((*path, number), f"at most half of the edge, {most}")
 
 
-def _is_sound(sketch: Sketch, path: KeyPath, points: list[Exact]) -> bool:
-    """Return whether points make a simple polygon, counter-clockwise; note the first thing that is wrong."""
+def _is_sound(sketch: Sketch, path: KeyPath, points: list[Exact], *, either_way: bool = False) -> bool:
+    """Return whether points make a simple polygon, counter-clockwise or ``either_way``; note the first thing wrong."""
     snags, count = sketch.snags, len(points)
     if count > _MOST_POINTS:
         snags.add(path, f"{count:,} points", f"at most {_MOST_POINTS:,} points; arcs go under rise")
@@ -135,9 +135,9 @@ def _is_sound(sketch: Sketch, path: KeyPath, points: list[Exact]) -> bool:
         snags.add((*path, second), found, "an outline that does not meet itself, its points in order")
         return False
     area = sum(_cross((0, 0), grid[at - 1], grid[at]) for at in range(count))
-    if area < 0:
+    if area < 0 and not either_way:
         snags.add(path, "points listed clockwise", "the points counter-clockwise")
-    return area > 0
+    return area != 0 if either_way else area > 0
 
 
 def _crossings(points: list[Grid]) -> Iterator[tuple[int, int]]:

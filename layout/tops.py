@@ -173,7 +173,10 @@ def _run(job: Job, room: Room, k: int, top: RunTop) -> TopPlan:
         for name, cut in top.corners.items()
         if _exposed(("top", k, "corners", name), kinds, name)
     }
-    ring = _cornered(ring, shapes, ("top", k, "corners"))
+    inner = {} if crossed else _inside_shapes(top, k, corners, ring)
+    ring = _cornered(ring, inner, ("top", k, "inside")) if inner and not shapes else ring
+    if shapes and not crossed:
+        ring = _cornered(ring, {**shapes, **inner}, ("top", k, "corners"))
     built = [replace(leg, back=0.0, front=-float(top.cabinet_depth)) for leg in legs]
     over = (float(top.left_overhang), float(top.right_overhang))
     built_ends = (
@@ -181,8 +184,28 @@ def _run(job: Job, room: Room, k: int, top: RunTop) -> TopPlan:
         legs[-1].across(end - over[1]) if kinds[1] == "exposed" else ends[1],
     )
     built_corners = tuple(_corner(a, b) for a, b in zip(built, built[1:], strict=False))
-    below, _, _ = _run_ring(built, built_corners, built_ends, ("top", k))
+    below, _, built_crossed = _run_ring(built, built_corners, built_ends, ("top", k))
+    if top.inside and not built_crossed:
+        below = _cornered(below, _inside_shapes(top, k, built_corners, below), ("top", k, "inside"))
     return TopPlan(top.name, "run", k, ring, tuple(legs), corners, _run_sides(legs, kinds), Frame(), below, crossed)
+
+
+def _inside_shapes(
+    top: RunTop, k: int, corners: tuple[CornerPoint, ...], ring: Ring
+) -> dict[int, tuple[CornerShape, str]]:
+    """Return the front's inside corners that are cut: vertex number to shape and side name."""
+    out: dict[int, tuple[CornerShape, str]] = {}
+    for name, cut in top.inside.items():
+        corner = corners[top.along.index(name.split("/")[0].strip())]
+        if corner.angle >= 180.0:
+            raise PlaceError(
+                ("top", k, "inside", name), "a corner that is no inside corner", "a corner below 180 degrees"
+            )
+        at = min(range(len(ring.vertices)), key=lambda i: math.dist(ring.vertices[i].at, corner.front))
+        back = float(cut.diagonal or 0)
+        shape = CornerShape(radius=float(cut.radius or 0), before=back, after=back)
+        out[at] = (shape, f"{name} inside")
+    return out
 
 
 def _end_line(room: Room, leg: Leg, hand: Literal["left", "right"], kind: EndKind, station: float, gap: float) -> Line:
@@ -292,6 +315,7 @@ def _run_sides(legs: list[Leg], kinds: tuple[EndKind, EndKind]) -> dict[str, Sid
         sides.append(Side(f"{name} back", "back", leg.wall is not None and leg.wall.open, name))
     for a, b in zip(names, names[1:], strict=False):
         sides += [Side(f"{a}/{b} step", "step", True), Side(f"{a}/{b} back step", "step", False)]
+        sides.append(Side(f"{a}/{b} inside", "front", True))
     sides.append(Side("left", "end", kinds[0] == "exposed", names[0], kinds[0]))
     sides.append(Side("right", "end", kinds[1] == "exposed", names[-1], kinds[1]))
     return {s.name: s for s in sides + _corner_sides()}

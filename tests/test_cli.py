@@ -13,12 +13,13 @@ from typer.testing import CliRunner
 
 import cli
 from cli.app import app
+from layout.rule_table import RULES
 from layout.version import VERSION
 
 ROOT = Path(__file__).resolve().parent.parent
 SAMPLES = sorted((ROOT / "samples" / "jobs").glob("*.toml"))
 NAMES = [sample.stem for sample in SAMPLES]
-COMMANDS = ["new", "check", "draw"]
+COMMANDS = ["new", "check", "draw", "explain"]
 PROGRAM = [sys.executable, "-m", "cli"]
 
 SLAB = """\
@@ -32,13 +33,18 @@ cabinets = "set"
 [wood]
 species = "cherry"
 thickness = "1 1/2"
-[[top]]
-name = "left"
-size = ["40", "25"]
-[[top]]
-name = "right"
-size = ["48", "25"]
 """
+TOP = """\
+[[top]]
+name = "{name}"
+size = ["{length}", "{width}"]
+[top.corners]
+"front left" = {{ radius = "2" }}
+"front right" = {{ radius = "2" }}
+"back left" = {{ radius = "2" }}
+"back right" = {{ radius = "2" }}
+"""
+LEFT, RIGHT = TOP.format(name="left", length="40", width="25"), TOP.format(name="right", length="48", width="25")
 HOLE = """\
 [[cutout]]
 name = "S1"
@@ -49,10 +55,10 @@ center = ["20", "{across}"]
 size = ["16", "12"]
 proof = "template"
 """
-GOOD = SLAB + HOLE.format(across="12 1/2")
-STOPPED = SLAB + HOLE.format(across="6 1/2")
+GOOD = SLAB + LEFT + RIGHT + HOLE.format(across="12 1/2")
+STOPPED = SLAB + LEFT + RIGHT + HOLE.format(across="6 1/2")
 """Half an inch of wood is left in front of the sink, which is under half of the 3 that the shop wants."""
-WIDE = SLAB.replace('["48", "25"]', '["60", "49"]')
+WIDE = SLAB + LEFT + TOP.format(name="right", length="60", width="49")
 """One piece is wider than the 48 that is glued up: someone must decide."""
 BROKEN = GOOD.replace('thickness = "1 1/2"', 'thickness = "1 1/0"')
 
@@ -102,7 +108,7 @@ def job(place):
 
     def write(name="job.toml", text=GOOD, number="J-1"):
         path = place / name
-        path.write_text(text.format(number=number), encoding="utf-8")
+        path.write_text(text.replace("{number}", number), encoding="utf-8")
         return path
 
     return write
@@ -426,7 +432,7 @@ def test_a_broken_job_is_told_with_its_place_and_nothing_is_written(command, pla
 
 
 def test_what_a_later_stage_cannot_lay_out_is_told_with_its_place_too(place, job):
-    run_top = SLAB.partition("[[top]]")[0] + (
+    run_top = SLAB + (
         '[[wall]]\nname = "A"\nlength = "96"\n[[wall]]\nname = "B"\nlength = "96"\n'
         '[[top]]\nname = "L"\nalong = ["A", "B"]\ndepth = "25"\n'
         '[[appliance]]\nkind = "range"\ntop = "L"\nwall = "A"\nat = "80"\nwidth = "10"\n'
@@ -474,6 +480,40 @@ def test_a_number_that_could_lead_elsewhere_is_refused(number, place, job, tmp_p
     assert re.match(r"job\.toml:3:10: job\.number: found ", result.stderr)
     assert list(inside(tmp_path)) == ["place/job.toml"]
     assert [p.name for p in place.iterdir()] == ["job.toml"]
+
+
+# --- explain -------------------------------------------------------------------------------------------------------
+
+
+def test_explain_names_every_finding_and_tells_each_in_full(place):
+    result = run("explain")
+    ended(result, 0)
+    rows = [line.split(None, 2) for line in result.stdout.splitlines()]
+    assert [row[0] for row in rows] == list(RULES)
+    for code, severity, meaning in rows:
+        assert severity == RULES[code].severity
+        told = run("explain", code)
+        ended(told, 0)
+        words = " ".join(told.stdout.split())
+        assert words.startswith(f"{code} for {severity} means {meaning}")
+        for part in (RULES[code].rule, RULES[code].source, RULES[code].remedy):
+            assert " ".join(part.split()) in words
+
+
+def test_explain_offers_the_nearest_finding_to_one_misspelt():
+    result = run("explain", "web-to-thin")
+    ended(result, 2)
+    assert result.stdout == ""
+    assert "'web-to-thin'" in result.stderr
+    assert "web-too-thin" in result.stderr
+    far = run("explain", "zzz")
+    ended(far, 2)
+    assert "staveline explain" in far.stderr
+
+
+def test_explain_lays_nothing_out(place):
+    packages, _ = loaded("explain", "web-too-thin", cwd=place)
+    assert packages & (HEAVY - {"layout"}) == set()
 
 
 # --- draw ----------------------------------------------------------------------------------------------------------
@@ -532,7 +572,7 @@ def test_one_file_named_twice_is_one_job(place, job):
     path = job()
     result = run("draw", path, path)
     ended(result, 0)
-    assert len(result.stdout.splitlines()) >= 1
+    assert result.stdout == run("draw", path).stdout
     assert [p.name for p in (place / "out").iterdir()] == ["J-1"]
 
 
@@ -580,6 +620,40 @@ def test_two_jobs_with_one_number_are_refused_and_the_rest_is_drawn(one, other, 
     assert [p.name for p in (place / "out").iterdir()] == ["J-3"]
 
 
+def test_on_a_terminal_a_bar_runs_over_all_jobs_and_messages_have_lines_of_their_own(place, job):
+    pty = pytest.importorskip("pty", reason="no pseudo-terminals on this system")
+    for name, number in (("1.toml", "J-1"), ("2.toml", "J-2"), ("3.toml", "j-1"), ("4.toml", "J-4"), ("5.toml", "J-5")):
+        job(name, number=number)
+    (place / "out").mkdir()
+    (place / "out" / "J-2").write_bytes(b"in the way")
+    ours, theirs = pty.openpty()
+    done = subprocess.run(
+        [*PROGRAM, "draw", *(f"{n}.toml" for n in (1, 2, 3, 4, 5))],
+        cwd=place,
+        env=os.environ | {"PYTHONPATH": str(Path(cli.__file__).resolve().parent.parent), "TERM": "xterm"},
+        stdin=subprocess.DEVNULL,
+        stdout=subprocess.PIPE,
+        stderr=theirs,
+        timeout=100,
+        check=False,
+    )
+    os.close(theirs)
+    shown = b""
+    try:
+        while part := os.read(ours, 65536):
+            shown += part
+    except OSError:  # how the end of a pseudo-terminal shows on Linux
+        pass
+    os.close(ours)
+    assert done.returncode == 3
+    lines = shown.decode().splitlines()
+    bars = [line for line in lines if "drawing" in line]
+    assert "100%" in bars[-1]
+    assert any("4.toml" in bar for bar in bars)
+    messages = [line for line in lines if "is also that of" in line or "is not a folder" in line]
+    assert [message.partition(":")[0] for message in messages] == ["1.toml", "3.toml", "J-2"]
+
+
 def test_what_draw_no_longer_writes_is_removed_and_what_is_not_its_own_stays(place, job):
     path = job()
     ended(run("draw", path), 0)
@@ -594,7 +668,7 @@ def test_what_draw_no_longer_writes_is_removed_and_what_is_not_its_own_stays(pla
     ended(run("draw", path), 0)
     assert inside(folder) == before | theirs
     # a job that has lost a top loses the files of its piece
-    job(text=GOOD.replace('[[top]]\nname = "right"\nsize = ["48", "25"]\n', ""))
+    job(text=GOOD.replace(RIGHT, ""))
     ended(run("draw", path), 0)
     after = inside(folder)
     assert "cut/P1.dxf" in after

@@ -12,19 +12,25 @@ from dataclasses import dataclass
 
 import pytest
 
+from layout.cutting import locate
 from layout.files import packet_files
 from layout.pipeline import lay_text
 from layout.report import report
-from layout.rules import RULES
+from layout.rule_table import RULES
 from layout.webs import webs
 
 INCH = 25.4
 
 
-def job_text(*parts, shop="", construction="edge grain", thickness="1 1/2", units="in"):
-    head = f'[job]\ntitle = "t"\nnumber = "1"\nunits = "{units}"\n'
+FINAL = 'walls = "finished"\ncabinets = "set"'
+
+
+def job_text(
+    *parts, shop="", construction="edge grain", thickness="1 1/2", units="in", finish="oil varnish", field=FINAL
+):
+    head = f'[job]\ntitle = "t"\nnumber = "1"\nunits = "{units}"\n[field]\n{field}\n'
     wood = f'[wood]\nspecies = "cherry"\nconstruction = "{construction}"\nthickness = "{thickness}"\n'
-    return f"{head}{wood}[shop]\n{shop}\n" + "\n".join(parts)
+    return f'{head}{wood}finish = "{finish}"\n[shop]\n{shop}\n' + "\n".join(parts)
 
 
 def wall(name, length, corner=90, more=""):
@@ -62,6 +68,18 @@ def at(x, y):
     return f'center = ["{x}", "{y}"]'
 
 
+def appliance(kind, station, width=24, more=""):
+    return f'[[appliance]]\nkind = "{kind}"\ntop = "run"\nwall = "A"\nat = "{station}"\nwidth = "{width}"\n{more}\n'
+
+
+def window(sill, station=30, width=36):
+    return f'[[window]]\nname = "W1"\nwall = "A"\nat = "{station}"\nwidth = "{width}"\nsill = "{sill}"\n'
+
+
+def measure(start, end, length):
+    return f'[[measure]]\nfrom = "{start}"\nto = "{end}"\nlength = "{length}"\n'
+
+
 def by_hand(station, top="run", on="A"):
     return f'[[joint]]\ntop = "{top}"\n' + (f'wall = "{on}"\n' if on else "") + f'at = "{station}"\n'
 
@@ -89,6 +107,16 @@ TIGHT = 'radius = "3/16"\nmount = "drop-in"'
 BOX = [(0, 0), (60, 0), (60, 20), (0, 20)]
 ELL_BAR = [(0, 0), (60, 0), (60, 20), (20, 20), (20, 50), (0, 50)]
 EVEN = [wall(n, x) for n, x in zip("ABCD", (100, 80, 100, 80), strict=True)]
+ROUND = (
+    "corners = { "
+    + ", ".join(f'"{v} {h}" = {{ radius = "2" }}' for v in ("front", "back") for h in ("left", "right"))
+    + " }"
+)
+HOLE = cut("F1", on_wall("48", "20"), "1 3/8", "hole", "")
+COLUMN = cut("C1", at(42, 20), ("6", "6"), "column", "", "island")
+NICHE = wall("Z", 50), SQUARE, wall("B", 50)
+FREE = run(more='right_end = "exposed"')
+SPLASHED = run(more='splash = "4"\nheight = "36"')
 END_GRAIN = {"construction": "end grain", "thickness": "2"}
 
 CASES = {
@@ -188,6 +216,103 @@ CASES = {
         job_text(bar(BOX)),
         "bar", "give its support", "ask",
     ),
+    "cutout-unproven": Case(
+        job_text(SQUARE, run(), cut("S1", on_wall("48", "4")).replace("template", "sketch")),
+        job_text(SQUARE, run(), cut("S1", on_wall("48", "4")).replace("template", "spec sheet")),
+        job_text(SQUARE, run(), cut("S1", on_wall("48", "4"))),
+        "S1", "get the maker's template", "ask", ("P1",),
+    ),
+    "not-final-measure": Case(
+        job_text(SQUARE, run(), field='walls = "tile to come"\ncabinets = "set"'),
+        job_text(island(), field='cabinets = "set"'),  # no walls to finish
+        job_text(SQUARE, run()),
+        "field", "measure again", "ask",
+    ),
+    "end-over-opening": Case(
+        job_text(SQUARE, FREE, appliance("dishwasher", 72)),
+        job_text(SQUARE, FREE, appliance("dishwasher", "71 15/16")),
+        job_text(
+            SQUARE, FREE, appliance("dishwasher", 72),
+            f'[[support]]\ntop = "run"\nkind = "panel"\n{on_wall("95 5/8", "2")}\nsize = ["3/4", "22"]\n',
+        ),
+        "run", "put a panel or a post", "stop", ("P1",),
+    ),
+    "range-fit": Case(
+        # cabinets of 34 1/2 (common practice, no source) and 1 1/2 of wood
+        job_text(SQUARE, run(), appliance("range", 40, 30, 'top_height = ["36 1/16", "37"]')),
+        job_text(SQUARE, run(), appliance("range", 40, 30, 'top_height = ["36", "37"]')),
+        job_text(SQUARE, run(), appliance("range", 40, 30, 'top_height = ["36 1/16", "37"]'), thickness="1 3/4"),
+        "range", "change the thickness", "ask", (), 36, 36.0625,
+    ),
+    "captive": Case(
+        job_text(*NICHE, run()),
+        job_text(*NICHE, run(more='end = "95 15/16"')),
+        job_text(*NICHE, run(), measure("Z 24 1/2", "B 25 1/2", "96")),
+        "run", "tape from wall to wall where the front edge comes", "ask",
+    ),
+    "finish-not-for-sink": Case(
+        job_text(SQUARE, run(), cut("S1", on_wall("48", "4")), finish="mineral oil"),
+        job_text(SQUARE, run(), cut("K1", on_wall("48", "4"), kind="cooktop", more=""), finish="mineral oil"),
+        job_text(SQUARE, run(), cut("S1", on_wall("48", "4")), finish="oil varnish"),
+        "S1", "choose the oil varnish", "ask",
+    ),
+    "closed-round-column": Case(
+        job_text(island(), COLUMN),
+        job_text(island(), COLUMN.replace('"column"', '"outlet"')),
+        job_text(island(), COLUMN, by_hand("42", "island", None)),
+        "C1", "place a seam by hand", "stop", ("P1",),
+    ),
+    "sharp-point": Case(
+        # a mitre at 88 ends in two points of 44
+        job_text(wall("A", 96, 88), wall("B", 90), run("AB")),
+        job_text(wall("A", 96, 90), wall("B", 90), run("AB")),
+        job_text(
+            wall("A", 96, 88), wall("B", 90), run("AB"), '[[joint]]\ntop = "run"\ncorner = "A/B"\nkind = "short mitre"\n'
+        ),
+        "P1, P2", "use a butt or a short mitre", "ask", ("P1", "P2"),
+    ),
+    "faucet-deck": Case(
+        job_text(SQUARE, run(), HOLE, thickness="1 9/16"),
+        job_text(SQUARE, run(), HOLE, thickness="1 1/2"),
+        job_text(SQUARE, run(), HOLE, thickness="1 1/2"),
+        "F1", "ask for the faucet's greatest deck", "ask", (), 1.5625, 1.5,
+    ),
+    "heat-beside": Case(
+        job_text(SQUARE, run(), appliance("dishwasher", 40)),
+        job_text(SQUARE, run(), appliance("refrigerator", 40)),
+        job_text(SQUARE, run()),
+        "dishwasher", "keep the clearances", "note",
+    ),
+    "splash-hits": Case(
+        job_text(SQUARE, SPLASHED, window("39 15/16")),
+        job_text(SQUARE, SPLASHED, window("40")),
+        job_text(SQUARE, SPLASHED.replace('"4"', '"3"'), window("39 15/16")),
+        "W1", "lower the splash", "ask", (), 40, 39.9375,
+    ),
+    "exposed-corner": Case(
+        job_text(island()),
+        job_text(SQUARE, run()),  # between walls none is free
+        job_text(island(more=ROUND)),
+        "island", "round or clip them", "ask",
+    ),
+    "no-air-below": Case(
+        job_text(island(more='below = "solid deck"')),
+        job_text(island(more='below = "cabinets"')),
+        job_text(island(more='below = "frame"')),
+        "island", "battens", "ask",
+    ),
+    "gap-not-covered": Case(
+        job_text(SQUARE, SPLASHED, shop='wall_gap = "13/16"'),
+        job_text(SQUARE, SPLASHED, shop='wall_gap = "3/4"'),
+        job_text(SQUARE, SPLASHED + 'splash_thickness = "1"\n', shop='wall_gap = "13/16"'),
+        "run", "use a splash", "note", (), 0.8125, 0.75,
+    ),
+    "short-grain": Case(
+        job_text(bar([(0, 0), (40, 0), (40, 41), (0, 41)])),
+        job_text(bar([(0, 0), (40, 0), (40, 40), (0, 40)])),
+        job_text(bar([(0, 0), (40, 0), (40, 41), (0, 41)], "grain = 90")),
+        "P1", "check that the grain is meant so", "note", ("P1",), 40, 41,
+    ),
 }  # fmt: skip
 
 
@@ -208,7 +333,7 @@ def in_the_drawing(point, layout):
 def test_every_code_has_its_case():
     assert list(CASES) == list(RULES)
     assert {r.severity for r in RULES.values()} <= {"stop", "ask", "note"}
-    assert all(r.meaning and r.source for r in RULES.values())
+    assert all(r.meaning and r.rule and r.source and r.remedy for r in RULES.values())
 
 
 @pytest.mark.parametrize("code", CASES)
@@ -224,11 +349,11 @@ def test_it_is_raised(code):
         assert made is None or made / INCH == pytest.approx(wanted, abs=1e-6)
     assert case.remedy in found.remedy
     assert found.message
-    if found.value is not None:
+    if found.value is not None and code != "short-grain":
         labels = layout.laid.labels
         assert any(said in found.message for said in (labels.text(found.value), labels.fine(found.value)))
-    # only the wood as such has no place
-    assert (found.at is None) == (code == "thickness-out-of-range")
+    # the wood as such, the measuring and a gap all along a wall have no place
+    assert (found.at is None) == (code in ("thickness-out-of-range", "not-final-measure", "gap-not-covered"))
     assert found.at is None or in_the_drawing(found.at, layout)
     # a stop withholds the pieces it touches, an ask none
     stops = [f for f in layout.findings if f.severity == "stop"]
@@ -288,7 +413,8 @@ def test_a_stop_withholds_the_cut_files_of_its_pieces_alone():
 
 
 def test_a_sound_job_has_no_findings():
-    parts = SQUARE, wall("B", 90), run("AB"), island(), cut("S1", on_wall("48", "4"))
+    covered = 'splash = "4"\nright_end = "panel"\n'
+    parts = SQUARE, wall("B", 90), run("AB", more=covered), island(more=ROUND), cut("S1", on_wall("48", "4"))
     layout = lay_text(job_text(*parts))
     assert layout.findings == ()
     assert layout.stopped == set()
@@ -413,19 +539,14 @@ def test_a_thin_web_lies_where_it_is_said_and_stops_its_piece(name):
     make, limit = WEBS[name]
     layout = lay_text(make(limit / 4))
     (found,) = of("web-too-thin", layout)
-    first, second = [c.ring for c in layout.laid.cutouts][:2] if len(layout.laid.cutouts) > 1 else (None, None)
-    cut_ring = next(c.ring for c in layout.laid.cutouts if c.name == found.subject)
-    # the middle of the strip: half its width from the cutout's edge
-    assert not cut_ring.contains(found.at)
-    grown = (
-        min(abs(found.at[0] - x) + abs(found.at[1] - y) for x, y in cut_ring.flattened(0.01)) if first is None else 0
-    )
-    assert grown <= 20 * INCH
-    assert found.pieces
-    assert set(found.pieces) == layout.stopped
-    home = [p.id for p in layout.divided.pieces if any(c.name == found.subject for c in p.cutouts)]
-    assert set(home) <= set(found.pieces)
-    assert second is None or not second.contains(found.at)
+    (cutout,) = [c for c in layout.laid.cutouts if c.name == found.subject]
+    # in the middle of the strip, on wood
+    assert locate(cutout.ring, found.at)[2] == pytest.approx(found.value / 2, abs=0.01)
+    assert layout.laid.tops[0].ring.contains(found.at)
+    assert not any(c.ring.contains(found.at) for c in layout.laid.cutouts)
+    home = {p.id for p in layout.divided.pieces if any(c.name == found.subject for c in p.cutouts)}
+    assert len(home) == 1
+    assert home <= set(found.pieces) == layout.stopped
 
 
 @pytest.mark.xfail(strict=True, reason="the place of a neck between parallel edges is taken anywhere along them")
@@ -500,7 +621,7 @@ def test_each_web_is_measured_once():
     assert made["S1", "between", "S2"] == pytest.approx(math.hypot(35.5, 33.5))
     assert len(made) == len(webs(laid.divided, laid.cutouts, laid.job.shop.web))
     # no web to an end at a wall
-    assert not [key for key in made if key[:2] == ("S1", "end")]
+    assert not [key for key in made if key[2] == "left"]
 
 
 AMOUNT = re.compile(r'(?:by|S1|F1|O1) (\d[\d /]*)"')

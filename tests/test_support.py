@@ -129,7 +129,7 @@ def test_a_rounded_corner_does_not_stand_over_less():
 )
 def test_seats_make_it_stop(make, seats, severity):
     layout = lay_text(job_text(make(f"seats = {seats}")))
-    (found,) = layout.findings
+    (found,) = [f for f in layout.findings if f.code == CODE]
     assert (found.code, found.severity, found.pieces) == (CODE, severity, ("P1",))
     assert layout.stopped == ({"P1"} if seats else set())
     assert (f"{seats} people" in found.message) is bool(seats)
@@ -188,7 +188,9 @@ def test_an_appliance_below_does_not_break_what_carries():
 
 def test_an_outline_that_says_nothing_is_carried_everywhere():
     made = lay_text(job_text(bar([(0, 0), (90, 0), (90, 40), (0, 40)], None)))
-    assert [f.code for f in made.findings] == ["support-not-given"]
+    codes = [f.code for f in made.findings]
+    assert "support-not-given" in codes
+    assert CODE not in codes
     assert {o.amount for o in made.laid.carried[0].overhangs} == {0.0}
 
 
@@ -288,6 +290,11 @@ def plan(*parts, **keys):
     return brackets, lay_text(job_text(*parts, found.paste, **keys)), found
 
 
+def is_cleared(layout):
+    """Whether nothing stands over too far, and nothing else stops the job instead."""
+    return not any(f.code == CODE or f.severity == "stop" for f in layout.findings)
+
+
 def size(text):
     """A length of a plan, in job units: a whole number and a fraction, or a decimal."""
     return sum(float(n) / float(d or 1) for n, _, d in (part.partition("/") for part in str(text).split()))
@@ -319,7 +326,7 @@ def test_brackets_below_an_island(case):
     long, wide, side, over, more = case
     top = island((long, wide), {side: over}, more)
     brackets, after, found = plan(top)
-    assert [f.code for f in after.findings] == []
+    assert is_cleared(after)
     assert len(after.laid.supports) == len(brackets)
     long = size(long)
     ends = side in ("left", "right")
@@ -341,7 +348,7 @@ def test_brackets_below_an_island(case):
 def test_brackets_below_any_island(long, over, turn):
     sixteenths = island((long / 16, 48), {"back": over / 16}, f"turn = {turn}")
     brackets, after, _ = plan(sixteenths)
-    assert CODE not in {f.code for f in after.findings}
+    assert is_cleared(after)
     is_sound([size(b["center"][0]) for b in brackets], 0, long / 16)
 
 
@@ -349,7 +356,7 @@ def test_brackets_below_a_peninsula():
     line = wall("A", 100, 90, "open = true")
     top = run("A", more='back_overhang = "12"\nleft_end = "exposed"\nright_end = "exposed"')
     brackets, after, _ = plan(line, top)
-    assert [f.code for f in after.findings] == []
+    assert is_cleared(after)
     is_sound([size(b["center"]) for b in brackets], 0, 100)
     for b in brackets:
         assert b["wall"] == "A"
@@ -360,7 +367,7 @@ def test_brackets_below_a_peninsula():
 def test_brackets_below_a_peninsula_in_mm():
     line = wall("A", 2400, 90, "open = true")
     brackets, after, _ = plan(line, run("A", 650, 'back_overhang = "310"\nend = "2300"'), units="mm")
-    assert [f.code for f in after.findings] == []
+    assert is_cleared(after)
     is_sound([size(b["center"]) for b in brackets], 3, 2300, 200, 600)
     assert {(size(b["setback"]), size(b["size"][1])) for b in brackets} == {(650, 260)}
 
@@ -372,7 +379,7 @@ def test_brackets_below_the_peninsula_of_an_ell():
         run("AB", more='back_overhang = "12"\nright_end = "exposed"'),
     )
     brackets, after, _ = plan(*parts)
-    assert [f.code for f in after.findings] == []
+    assert is_cleared(after)
     assert {b["wall"] for b in brackets} == {"B"}
     is_sound([size(b["center"]) for b in brackets], 0.125, 80)
 
@@ -381,7 +388,7 @@ def test_brackets_below_the_peninsula_of_an_ell():
 def test_brackets_below_an_end(hand):
     top = run("A", more=f'start = "3"\nend = "90"\n{hand}_end = "exposed"\n{hand}_overhang = "12"')
     brackets, after, _ = plan(wall("A", 100), top)
-    assert [f.code for f in after.findings] == []
+    assert is_cleared(after)
     # they run along the grain, 10 of the 12, at places from the front edge
     middle = 3 + 7 if hand == "left" else 90 - 7
     assert {(size(b["center"]), size(b["size"][0])) for b in brackets} == {(middle, 10)}
@@ -390,7 +397,7 @@ def test_brackets_below_an_end(hand):
 
 def test_brackets_below_the_front_of_a_run():
     brackets, after, _ = plan(wall("A", 100), run("A", more='cabinet_depth = "13"'))
-    assert [f.code for f in after.findings] == []
+    assert is_cleared(after)
     is_sound([size(b["center"]) for b in brackets], 0.125, 99.875)
     assert {size(b["setback"]) for b in brackets} == {2}
 
@@ -425,7 +432,7 @@ OUTLINES = {
 def test_brackets_below_an_outline(case):
     points, support, more = case
     brackets, after, found = plan(bar(points, support, more), shop='max_width = "99"')
-    assert CODE not in {f.code for f in after.findings}
+    assert is_cleared(after)
     assert found.value > found.limit
     # each stands on what carries and ends inside the top, short of its edge
     top = region.area_of(after.laid.tops[0].ring)
@@ -441,7 +448,7 @@ def test_brackets_are_added_to_those_there_are():
     # one bracket at 9 of five is not enough; the plan leaves it where it is
     mine = post((9, 33), (2, 10))
     brackets, after, _ = plan(island((84, 40), {"back": 12}), mine)
-    assert [f.code for f in after.findings] == []
+    assert is_cleared(after)
     assert len(after.laid.supports) == len(brackets) + 1
 
 
@@ -465,7 +472,7 @@ def test_each_overhang_has_its_plan():
 )
 def test_brackets_round_a_corner(parts):
     _, after, _ = plan(*parts)
-    assert CODE not in {f.code for f in after.findings}
+    assert is_cleared(after)
 
 
 @pytest.mark.xfail(strict=True, reason="places are rounded to a step away from one another")
@@ -486,7 +493,7 @@ def test_the_plan_depends_on_the_span():
     counts = []
     for span in ("12", "24", "36"):
         brackets, after, _ = plan(island((84, 40), {"back": 12}), shop=f'support_span = "{span}"')
-        assert CODE not in {f.code for f in after.findings}
+        assert is_cleared(after)
         is_sound([size(b["center"][0]) for b in brackets], 0, 84, span=float(span))
         counts.append(len(brackets))
     # 68 between the first and the last: 68 / 12, / 24, / 36, rounded up, and one

@@ -365,7 +365,6 @@ def test_straight_on_with_one_depth_is_one_piece():
     assert laid["tops"][0]["gross_area"] == about(99.75 * 25.375)
 
 
-@pytest.mark.xfail(strict=True, reason="a part's outline is cleaned of the vertex where its sides meet straight on")
 def test_straight_on_keeps_the_sides_of_both_walls():
     laid = told(wall("A", 60, 180), wall("B", 40), run("AB"))
     assert lengths(laid["tops"][0]) == about(
@@ -517,9 +516,6 @@ def test_the_length_of_a_slanted_piece_is_its_whole_extent():
     assert piece["area"] == about(1200)
 
 
-@pytest.mark.xfail(
-    strict=True, reason="a corner that runs through a far edge of its outline is not refused but crashes"
-)
 def test_a_corner_that_cuts_through_another_edge_is_refused():
     # a U with a floor 5 thick: a clip of 20 at its outer corner would run through the inner one, as 10 + 5 < 20
     points = [(0, 0), (60, 0), (60, 30), (50, 30), (50, 5), (10, 5), (10, 30), (0, 30)]
