@@ -7,7 +7,7 @@ short of the edge (CONTRACT section 8).
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 
@@ -25,6 +25,8 @@ from layout.units import INCH_MM, Unit, parse_length, ticks_text
 
 MOST = 40
 """Beyond so many brackets a plan is no longer advice."""
+TRIES = 8
+"""So many times a plan that does not clear the overhang is tried again with one bracket more."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,16 +59,78 @@ def plan_brackets(
 ) -> BracketPlan | None:
     """Return brackets under which ``where`` is no longer unsupported, or None if none were found."""
     leg = _leg_of(top, divided, where)
-    sideways = _runs_along(top, leg, where)
-    for extra in range(MOST):
-        brackets = _row(job, top, leg, carried, where, sideways, extra)
-        if not brackets or len(brackets) > MOST:
-            return None
-        placed = tuple(_placed(top, leg, b, k) for k, b in enumerate(brackets))
-        after = carry(job, room, top, divided, grow(supports, placed))
-        if not any(region.overlap(u, where) for u in after.unsupported):
-            return BracketPlan(placed, _words(job, leg, brackets, sideways), _paste(job, top, leg, brackets))
+    first = (leg, _runs_along(top, leg, where), where)
+    # one row first; an overhang that runs round a corner takes rows both ways, along every leg, and posts where they end
+    for rows in ((first,), tuple(_all_rows(top, divided, where))):
+        for extra in range(TRIES):
+            found = [(g, way, _row(job, top, g, carried, part, way, extra)) for g, way, part in rows]
+            found = [row for row in found if row[2]]
+            if not found or sum(len(row) for _, _, row in found) > MOST:
+                break
+            plan = _tried(job, room, top, divided, supports, where, found)
+            if plan is not None:
+                return plan
     return None
+
+
+_Row = tuple[Leg, bool, list[_Bracket]]
+
+
+def _tried(
+    job: Job,
+    room: Room,
+    top: TopPlan,
+    divided: Divided,
+    supports: Sequence[PlacedSupport],
+    where: Polygon,
+    rows: Sequence[_Row],
+) -> BracketPlan | None:
+    """Return the plan that rows of brackets make, with posts under what they leave if need be; None if it does not clear."""
+    placed = [_placed(top, g, b, k) for g, _, row in rows for k, b in enumerate(row)]
+    left = _left(job, room, top, divided, supports, placed, where)
+    posts: list[tuple[Leg, _Bracket]] = []
+    if left and len(rows) > 1 and len(left) <= len(rows):
+        width = float(parse_length(BRACKET_WIDTH.text(job.job.units), job.job.units))
+        for part in left:
+            leg = _leg_of(top, divided, part)
+            x, y = (_step(v, job.job.units, up=False) for v in leg.frame.from_plan(region.inner_point(part)))
+            posts.append((leg, _Bracket(x, y, width, width)))
+        placed += [_placed(top, leg, post, k) for k, (leg, post) in enumerate(posts)]
+        left = _left(job, room, top, divided, supports, placed, where)
+    if left:
+        return None
+    words = [_words(job, g, row, way) for g, way, row in rows]
+    paste = [_paste(job, top, g, row, "bracket") for g, _, row in rows]
+    for leg, post in posts:
+        units = job.job.units
+        words.append(f"a post at {_tape(post.x, units)}, {_tape(post.y - leg.front, units)} from the front edge")
+        paste.append(_paste(job, top, leg, [post], "post"))
+    return BracketPlan(tuple(placed), "; ".join(words), "\n".join(paste))
+
+
+def _left(
+    job: Job,
+    room: Room,
+    top: TopPlan,
+    divided: Divided,
+    supports: Sequence[PlacedSupport],
+    placed: Sequence[PlacedSupport],
+    where: Polygon,
+) -> list[Polygon]:
+    """Return what of an overhang is still not carried with more supports below it."""
+    after = carry(job, room, top, divided, grow(supports, placed))
+    return [p for u in after.unsupported for p in region.polygons(u.intersection(where), least=0.1)]
+
+
+def _all_rows(top: TopPlan, divided: Divided, where: Polygon) -> Iterator[tuple[Leg, bool, Polygon]]:
+    """Yield every leg that an overhang reaches, both ways, with the part of the overhang on that leg."""
+    for piece in divided.pieces:
+        if piece.top != top.name:
+            continue
+        for part in region.polygons(where.intersection(region.area_of(piece.ring)), least=1.0):
+            leg = _leg_of(top, divided, part)
+            yield leg, False, part
+            yield leg, True, part
 
 
 def _leg_of(top: TopPlan, divided: Divided, where: Polygon) -> Leg:
@@ -110,18 +174,23 @@ def _row(
     local = [leg.frame.from_plan((x, y)) for x, y in where.exterior.coords]
     axis = 1 if sideways else 0
     low, high = min(p[axis] for p in local), max(p[axis] for p in local)
+    # beyond an end where nothing carries at all a bracket has nothing to start from
+    stands = [leg.frame.from_plan((x, y))[axis] for p in region.polygons(carried.carried) for x, y in p.exterior.coords]
+    if stands:
+        low = max(low, min(stands) - limit + width / 2)
+        high = min(high, max(stands) + limit - width / 2)
+    if high <= low:
+        return []
     margin = min(limit, (high - low) / 2)
     room = high - low - 2 * margin
     count = (1 if room <= 0 else math.ceil(room / span - 1e-9) + 1) + extra
-    if count == 1:
-        places = [(low + high) / 2]
-    else:
-        places = [low + margin + room * k / (count - 1) for k in range(count)]
-    middle = (low + high) / 2
+    places = _places(low, high, margin, count, units)
+    # on steps of the tape the places may have come apart by a step too much
+    while any(b - a > span + 1e-6 for a, b in zip(places, places[1:], strict=False)):
+        count += 1
+        places = _places(low, high, margin, count, units)
     brackets = []
-    for place in places:
-        # on a step of the tape, towards the nearer end, so that the first stays within the limit of it
-        at = _step(place, units, up=place > middle)
+    for at in places:
         reach = _reach(top, leg, carried, where, at, width, short, sideways)
         if reach is None:
             continue
@@ -136,6 +205,17 @@ def _row(
         centre, length = (near + far) / 2, far - near
         brackets.append(_Bracket(centre, at, length, width) if sideways else _Bracket(at, centre, width, length))
     return brackets
+
+
+def _places(low: float, high: float, margin: float, count: int, units: Unit) -> list[float]:
+    """Return places on steps of the tape, evenly from ``margin`` inside one end to as much inside the other.
+
+    Each is rounded towards the nearer end, so that the first and the last stay within the margin of theirs.
+    """
+    middle = (low + high) / 2
+    room = high - low - 2 * margin
+    even = [middle] if count == 1 else [low + margin + room * k / (count - 1) for k in range(count)]
+    return [_step(place, units, up=place > middle) for place in even]
 
 
 def _reach(
@@ -208,7 +288,7 @@ def _words(job: Job, leg: Leg, brackets: Sequence[_Bracket], sideways: bool) -> 
     return f"{count} {noun} {wide} wide, {_tape(reach, units)} long: {named}{frame} {places}".replace("  ", " ") + mark
 
 
-def _paste(job: Job, top: TopPlan, leg: Leg, brackets: Sequence[_Bracket]) -> str:
+def _paste(job: Job, top: TopPlan, leg: Leg, brackets: Sequence[_Bracket], kind: str) -> str:
     units = job.job.units
     blocks = []
     for b in brackets:
@@ -218,5 +298,5 @@ def _paste(job: Job, top: TopPlan, leg: Leg, brackets: Sequence[_Bracket]) -> st
             place = f'wall = "{leg.wall.name}"\ncenter = "{_tape(b.x, units)}"\nsetback = "{setback}"'
         else:
             place = f'center = ["{_tape(b.x, units)}", "{_tape(b.y, units)}"]'
-        blocks.append(f'[[support]]\ntop = "{top.name}"\nkind = "bracket"\n{place}\nsize = {size}\n')
+        blocks.append(f'[[support]]\ntop = "{top.name}"\nkind = "{kind}"\n{place}\nsize = {size}\n')
     return "\n".join(blocks)

@@ -47,7 +47,7 @@ def thin_webs(laid: Laid) -> Iterator[Finding]:
 
 
 def _web_remedy(web: WebWidth, labels: Labels) -> str:
-    more = labels.fine(web.limit - web.width)
+    more = labels.at_least(web.limit - web.width + web.across)
     if web.kind == "front":
         return f"raise the setback of {web.cutout} by {more}, or ask the shop"
     if web.kind == "back":
@@ -58,22 +58,22 @@ def _web_remedy(web: WebWidth, labels: Labels) -> str:
 def necks(laid: Laid) -> Iterator[Finding]:
     """Yield findings of this kind."""
     limit = float(laid.job.shop.web.between)
-    for part in laid.divided.parts:
-        aprons = [c for c in laid.cutouts if c.opens_front and any(v.side == c.name for v in part.ring.vertices)]
+    for piece in laid.divided.pieces:
         # the strips round an apron sink are webs of that sink, measured as such
-        shape = region.union([region.area_of(part.ring), *(region.area_of(c.ring).buffer(0.02) for c in aprons)])
+        aprons = [region.area_of(c.ring).buffer(0.02) for c in piece.cutouts if c.opens_front]
+        shape = region.union([region.area_of(piece.ring), *aprons])
         found = [n for p in region.polygons(shape) if (n := neck(p, limit - region.TOLERANCE))]
         for width, at in found:
             yield finding(
                 "web-too-thin",
-                part.top,
-                f"{part.top} is only {laid.labels.fine(width)} wide at a neck of its outline; the shop wants {laid.labels.fine(limit)}",
+                piece.top,
+                f"{piece.top} is only {laid.labels.fine(width)} wide at a neck of its outline; the shop wants {laid.labels.fine(limit)}",
                 "widen the outline there, or divide it at the neck with a joint",
                 severity="stop" if width < limit / 2 - region.TOLERANCE else None,
                 value=width,
                 limit=limit,
                 at=at,
-                pieces=pieces_at(laid, region.spot(at), part.top),
+                pieces=(piece.id,),
             )
 
 

@@ -62,7 +62,7 @@ def exposed_corners(laid: Laid) -> Iterator[Finding]:
                 before = edges[k - 1]
                 sides = [part.sides.get(before[0].side), part.sides.get(a.side)]
                 turn = math.remainder(edge_heading(a, b, 0.0) - edge_heading(*before, 1.0), 2 * math.pi)
-                if turn > SQUARE_TURN and all(s is not None and s.free for s in sides):
+                if turn > SQUARE_TURN + 1e-6 and all(s is not None and s.free for s in sides):
                     square.append(a.at)
         if square:
             seats = laid.job.top[top.index].seats
@@ -124,7 +124,8 @@ def gaps(laid: Laid) -> Iterator[Finding]:
             splash = spec.splash.get(leg.wall.name) if isinstance(spec.splash, dict) else spec.splash
             hidden = float(spec.splash_thickness) if splash and splash.mm > 0 else 0.0
             # a wall that stands back from its line leaves that much more behind a straight back
-            hollow = max((b for _, b in leg.wall.bow), default=0.0)
+            stations = [leg.start, leg.end, *(s for s, _ in leg.wall.bow if leg.start < s < leg.end)]
+            hollow = max(leg.wall.bow_at(s) for s in stations)
             gap = -leg.back + max(hollow, 0.0)
             if gap > hidden + region.TOLERANCE:
                 open_walls.append(leg.wall.name)

@@ -52,7 +52,7 @@ def end_grain(laid: Laid) -> Iterator[Finding]:
                     top.name,
                     f"end grain {laid.labels.text(length)} long between two walls along {name} needs {laid.labels.fine(needed)} "
                     f"to swell; the gaps of both ends give {laid.labels.fine(room)}",
-                    f"raise wall_gap to {laid.labels.fine(needed / 2)} or more and cover it with a splash",
+                    f"raise wall_gap to {laid.labels.at_least(needed / 2)} or more and cover it with a splash",
                     value=room,
                     limit=needed,
                     at=leg.frame.to_plan(((leg.start + leg.end) / 2, (leg.back + leg.front) / 2)),

@@ -212,7 +212,7 @@ class Ring:
         """Return the ring without zero-length edges and without vertices in the middle of a straight line."""
         v = [a for a, b in self.edges() if math.dist(a.at, b.at) > SAME]
         changed = True
-        while changed and len(v) > 3:
+        while changed and len(v) > 2:
             changed = False
             for i in range(len(v)):
                 a, b, c = v[i - 1], v[i], v[(i + 1) % len(v)]

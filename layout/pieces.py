@@ -151,7 +151,7 @@ def divide(job: Job, room: Room, tops: Sequence[TopPlan], cutouts: Sequence[Plac
         for stretch in _stretches(top, at_corners, breaks, cuts):
             divided, failed = _seamed(job, room, top, stretch, mine, here, cuts)
             rings += [(ring, stretch) for ring in divided]
-            stuck += [failed] if failed else []
+            stuck += failed
         first = len(pieces)
         for ring, stretch in rings:
             sides = top_parts[stretch.part - 1].sides
@@ -213,7 +213,7 @@ def _seamed(
     cutouts: Sequence[PlacedCutout],
     openings: Sequence[Opening],
     cuts: list[_Cut],
-) -> tuple[list[Ring], Stuck | None]:
+) -> tuple[list[Ring], list[Stuck]]:
     leg = stretch.legs[0]
     x0, _, x1, _ = stretch.ring.bounds(leg.frame)
     hand = _by_hand(job, room, top, stretch)
@@ -226,16 +226,16 @@ def _seamed(
         allowed = _seam_places(job, stretch, mine, openings)
         found = best_seams(x0, x1, sorted(allowed), longest, float(job.shop.min_piece))
         if found is None or (stretch.undivided and found):
-            return [stretch.ring], _stuck(top, stretch, x0, x1, by_hand=False)
+            return [stretch.ring], [_stuck(top, stretch, x0, x1, by_hand=False)]
         places = [allowed[u] for u in found]
     rings = [stretch.ring]
     for on, at in places:
         rings = _across(rings, on, at, cuts)
-    failed = None
+    failed = []
     for ring in rings if hand else []:
         a, _, b, _ = ring.bounds(leg.frame)
         if b - a > longest + 1e-6:
-            failed = _stuck(top, replace(stretch, ring=ring), a, b, by_hand=True)
+            failed.append(_stuck(top, replace(stretch, ring=ring), a, b, by_hand=True))
     return sorted(rings, key=lambda r: r.bounds(leg.frame)[0]), failed
 
 

@@ -172,6 +172,11 @@ class Labels:
         exact = mm.mm if isinstance(mm, Length) else mm
         return self.of_ticks(self.ticks(exact))
 
+    def at_least(self, mm: float) -> str:
+        """Return a length to 1/64 in or 0.1 mm, rounded up: what a remedy asks for is never short."""
+        step = float(INCH_MM) / 64 if self.unit == "in" else 0.1
+        return self.fine(math.ceil(mm / step - 1e-6) * step)
+
     def fine(self, mm: float | Length) -> str:
         """Return a length to 1/64 in or 0.1 mm where it is finer than the printed step, for small allowances."""
         exact = mm.mm if isinstance(mm, Length) else Fraction(mm).limit_denominator(10**6)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
@@ -12,7 +13,7 @@ from layout import region
 from layout.cutouts import PlacedCutout
 from layout.job import Web as WebLimits
 from layout.openings import Part
-from layout.outline import Point
+from layout.outline import Line, Point
 from layout.pieces import Divided, Joint
 
 WebKind = Literal["front", "back", "end", "between", "joint", "hole", "neck"]
@@ -28,6 +29,8 @@ class WebWidth:
     width: float
     limit: float
     at: Point
+    across: float = 0.0
+    """How far the cutout would have to move to be clear of a joint it lies over, mm."""
 
 
 def part_of(cut: PlacedCutout, parts: Sequence[Part]) -> Part | None:
@@ -80,12 +83,14 @@ def _to_sides(cut: PlacedCutout, part: Part, shape: Polygon, limits: WebLimits) 
         elif side.kind in ("front", "step"):
             if not cut.opens_front:
                 groups.setdefault("front", []).append(name)
-        elif side.kind == "back" or (side.kind == "corner" and name.startswith("back")):
+        elif side.kind == "back":
             groups.setdefault("back", []).append(name)
         elif side.kind == "end" and side.free:
             groups.setdefault("end", []).append(name)
-        elif side.kind == "corner" and not cut.opens_front:
-            groups.setdefault("front", []).append(name)
+        elif side.kind == "corner":
+            kind = _corner_kind(part, name)
+            if not (kind == "front" and cut.opens_front):
+                groups.setdefault(kind, []).append(name)
     out = []
     for kind, names in groups.items():
         line = region.side_line(part.ring, names)
@@ -96,6 +101,17 @@ def _to_sides(cut: PlacedCutout, part: Part, shape: Polygon, limits: WebLimits) 
     return out
 
 
+def _corner_kind(part: Part, name: str) -> WebKind:
+    """Return whether a corner that is taken off counts as front or as back: as the sides it joins, an end as neither."""
+    v = part.ring.vertices
+    k = next(i for i, vertex in enumerate(v) if vertex.side == name)
+    beside = [part.sides.get(v[k - 1].side), part.sides.get(v[(k + 1) % len(v)].side)]
+    kinds = {s.kind for s in beside if s is not None}
+    if "front" in kinds:
+        return "front"
+    return "back" if "back" in kinds else "end"
+
+
 def _to_joints(cut: PlacedCutout, joints: Sequence[Joint], shape: Polygon, limits: WebLimits) -> list[WebWidth]:
     out = []
     for joint in joints:
@@ -104,8 +120,18 @@ def _to_joints(cut: PlacedCutout, joints: Sequence[Joint], shape: Polygon, limit
             continue
         width, at = _between(shape, region.path(joint.points))
         limit = float(limits.hole if cut.hole else limits.joint)
-        out.append(WebWidth(cut.name, "hole" if cut.hole else "joint", joint.id, width, limit, at))
+        across = _across(cut, joint) if width == 0.0 else 0.0
+        out.append(WebWidth(cut.name, "hole" if cut.hole else "joint", joint.id, width, limit, at, across))
     return out
+
+
+def _across(cut: PlacedCutout, joint: Joint) -> float:
+    """Return how far a cutout reaches over a joint, to the side to which it can be moved off sooner."""
+    (x0, y0), (x1, y1) = joint.points[0], joint.points[-1]
+    length = math.dist(joint.points[0], joint.points[-1])
+    line = Line(x0, y0, (x1 - x0) / length, (y1 - y0) / length)
+    sides = [line.left_of(p) for p in cut.ring.flattened(0.01)]
+    return min(max(sides), -min(sides))
 
 
 def neck(shape: Polygon, limit: float) -> tuple[float, Point] | None:
@@ -124,10 +150,23 @@ def neck(shape: Polygon, limit: float) -> tuple[float, Point] | None:
             low = middle
         else:
             high, parts = middle, halves
-    p, q = region.nearest(parts[0], parts[1])
-    return high, ((p[0] + q[0]) / 2, (p[1] + q[1]) / 2)
+    return high, _middle_of_neck(shape, parts, high)
+
+
+def _middle_of_neck(shape: Polygon, parts: list[Polygon], width: float) -> Point:
+    """Return the middle of what lies between the two wider parts."""
+    wide = [p.buffer(width / 2 + 0.01, quad_segs=128) for p in parts[:2]]
+    between = [
+        p for p in region.polygons(shape.difference(region.union(wide))) if all(p.distance(w) < 0.1 for w in wide)
+    ]
+    if between:
+        neck_area = max(between, key=lambda p: p.area)
+        middle = neck_area.centroid
+        return (middle.x, middle.y) if neck_area.contains(middle) else region.inner_point(neck_area)
+    p, q = region.nearest(wide[0], wide[1])
+    return ((p[0] + q[0]) / 2, (p[1] + q[1]) / 2)
 
 
 def _parted(shape: Polygon, width: float) -> list[Polygon] | None:
-    parts = region.polygons(shape.buffer(-width / 2, join_style="mitre"), least=1.0)
+    parts = region.polygons(shape.buffer(-width / 2, quad_segs=128), least=1.0)
     return parts if len(parts) > 1 else None

@@ -142,7 +142,10 @@ def test_an_outside_corner_takes_no_inside_shape() -> None:
 
 
 def test_a_column_needs_a_joint_through_it_and_then_has_it() -> None:
-    island = '[[top]]\nname = "island"\nsize = ["96", "40"]\ncorners = { "front left" = { radius = "1" }, "front right" = { radius = "1" }, "back left" = { radius = "1" }, "back right" = { radius = "1" } }\n'
+    round_corners = ", ".join(
+        f'"{c}" = {{ radius = "1" }}' for c in ("front left", "front right", "back left", "back right")
+    )
+    island = f'[[top]]\nname = "island"\nsize = ["96", "40"]\ncorners = {{ {round_corners} }}\n'
     column = '[[cutout]]\nname = "C1"\nkind = "column"\ntop = "island"\ncenter = ["40", "20"]\ndiameter = "8"\nproof = "template"\n'
     closed = laid(island, column)
     assert [(f.code, f.severity) for f in closed.findings] == [("closed-round-column", "stop")]

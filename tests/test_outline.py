@@ -648,9 +648,6 @@ def test_clean_keeps_corners_and_arcs():
     assert stadium.clean() == stadium
 
 
-@pytest.mark.xfail(
-    strict=True, reason="clean() looks at no ring of three vertices, though arcs leave some of them none"
-)
 def test_clean_of_a_bow_and_its_string():
     assert [v.at for v in ring((0, 0), (4, 0), (8, 0, -1.0)).clean().vertices] == [(0, 0), (8, 0)]
 

@@ -463,7 +463,6 @@ def test_too_long_by_hand():
     assert codes(told(wall("A", 300), run(), by_hand("131 15/16"))) == ["piece-too-long"]
 
 
-@pytest.mark.xfail(strict=True, reason="only the last of the pieces that are too long by hand is told")
 def test_two_pieces_too_long_by_hand_are_both_told():
     layout = lay_text(job_text(wall("A", 400), run(), by_hand("200")))
     assert [(f.code, f.subject) for f in found_in(layout)] == [("piece-too-long", "P1"), ("piece-too-long", "P2")]

@@ -462,7 +462,6 @@ def test_each_overhang_has_its_plan():
     assert len([f for f in one.findings if f.code == CODE]) == 1
 
 
-@pytest.mark.xfail(strict=True, reason="no plan is made for an overhang that runs round a corner")
 @pytest.mark.parametrize(
     "parts",
     [
@@ -475,7 +474,6 @@ def test_brackets_round_a_corner(parts):
     assert is_cleared(after)
 
 
-@pytest.mark.xfail(strict=True, reason="places are rounded to a step away from one another")
 def test_brackets_between_ends_off_the_steps_of_a_tape():
     # from 0.1 to 64.1: three brackets, 24 apart at the most, though no end lies on a sixteenth
     line = wall("A", "64.2", 90, "open = true")
