@@ -110,14 +110,16 @@ def splashes(laid: Laid) -> Iterator[Finding]:
 
 
 def gaps(laid: Laid) -> Iterator[Finding]:
-    """Yield one note a run whose gap behind is wider than its splash covers."""
+    """Yield one note for all gaps behind runs that are wider than their splash covers."""
     labels = laid.labels
+    places: list[str] = []
+    names: list[str] = []
+    worst, cover = 0.0, 0.0
     for top in laid.tops:
         spec = laid.job.top[top.index]
         if not isinstance(spec, RunTop):
             continue
-        open_walls = []
-        worst = 0.0
+        bare = []
         for leg in top.legs:
             if leg.wall is None or leg.wall.open:
                 continue
@@ -125,17 +127,19 @@ def gaps(laid: Laid) -> Iterator[Finding]:
             hidden = float(spec.splash_thickness) if splash and splash.mm > 0 else 0.0
             # a wall that stands back from its line leaves that much more behind a straight back
             stations = [leg.start, leg.end, *(s for s, _ in leg.wall.bow if leg.start < s < leg.end)]
-            hollow = max(leg.wall.bow_at(s) for s in stations)
-            gap = -leg.back + max(hollow, 0.0)
+            gap = -leg.back + max(0.0, *(leg.wall.bow_at(s) for s in stations))
             if gap > hidden + region.TOLERANCE:
-                open_walls.append(leg.wall.name)
-                worst = max(worst, gap)
-        if open_walls:
-            yield finding(
-                "gap-not-covered",
-                top.name,
-                f"nothing covers the gap of up to {labels.fine(worst)} behind {top.name} along {', '.join(open_walls)}",
-                "use a splash, scribe the top, or cover the gap on site",
-                value=worst,
-                limit=float(spec.splash_thickness) if worst > float(spec.splash_thickness) else 0.0,
-            )
+                bare.append(leg.wall.name)
+                worst, cover = max(worst, gap), hidden
+        if bare:
+            names.append(top.name)
+            places.append(f"{top.name} along {', '.join(bare)}")
+    if places:
+        yield finding(
+            "gap-not-covered",
+            ", ".join(names),
+            f"nothing covers the gap of up to {labels.fine(worst)} behind {'; '.join(places)}",
+            "use a splash, scribe the top, or cover the gap on site",
+            value=worst,
+            limit=cover,
+        )

@@ -51,5 +51,6 @@ CHECKS = (
 
 
 def check(laid: Laid) -> tuple[Finding, ...]:
-    """Return every finding, in the order of the rule table."""
-    return tuple(found for rule in CHECKS for found in rule(laid))
+    """Return every finding, the gravest first, each kind in the order of the rule table."""
+    grave = ("stop", "ask", "note")
+    return tuple(sorted((f for rule in CHECKS for f in rule(laid)), key=lambda f: grave.index(f.severity)))

@@ -339,7 +339,12 @@ class _Piece:
         y = y0 - 9.0
         job = self.layout.job
         pen.text(Kind.TITLE, pen.model((x0, y)), piece.id, height=TITLE, bold=True)
-        pen.text(Kind.TITLE, pen.model((x0 + 14.0, y)), f"{label}  seen from above, this face up", height=SMALL)
+        pen.text(
+            Kind.TITLE,
+            pen.model((x0 + text_width(piece.id, TITLE, bold=True) + 4.0, y)),
+            f"{label}  seen from above, this face up",
+            height=SMALL,
+        )
         pen.ring(
             Kind.TITLE,
             open_path([pen.model((x0, y - 2.0)), pen.model((x0 + 130.0, y - 2.0))]),

@@ -107,13 +107,13 @@ def text_box(
     return Box(at[0] + shift * c - middle * s, at[1] + shift * s + middle * c, width / 2, (high - low) / 2, turn)
 
 
-def strokes_cross(a: Stroke, b: Stroke) -> bool:
-    """Return whether two strokes cross or lie over one another by more than a touch at their ends."""
+def strokes_cross(a: Stroke, b: Stroke, touch: bool = False) -> bool:
+    """Return whether two strokes cross or lie over one another by more than a touch at their ends, or ``touch`` too."""
     (ax, ay), (bx, by) = a
     (cx, cy), (dx, dy) = b
-    if max(ax, bx) < min(cx, dx) - 1e-9 or max(cx, dx) < min(ax, bx) - 1e-9:
+    if max(ax, bx) < min(cx, dx) - 0.1 or max(cx, dx) < min(ax, bx) - 0.1:
         return False
-    if max(ay, by) < min(cy, dy) - 1e-9 or max(cy, dy) < min(ay, by) - 1e-9:
+    if max(ay, by) < min(cy, dy) - 0.1 or max(cy, dy) < min(ay, by) - 0.1:
         return False
     ux, uy, vx, vy = bx - ax, by - ay, dx - cx, dy - cy
     cross = ux * vy - uy * vx
@@ -128,7 +128,8 @@ def strokes_cross(a: Stroke, b: Stroke) -> bool:
         return min(la, s1) - max(0.0, s0) > 0.2
     t = ((cx - ax) * vy - (cy - ay) * vx) / cross
     u = ((cx - ax) * uy - (cy - ay) * ux) / cross
-    hair_a, hair_b = 0.05 / la, 0.05 / lb
+    hair = -0.05 if touch else 0.05
+    hair_a, hair_b = hair / la, hair / lb
     return hair_a < t < 1 - hair_a and hair_b < u < 1 - hair_b
 
 
@@ -182,7 +183,7 @@ class Scene:
             return 40.0 if extension else math.inf
         if extension:
             return 6.0 * sum(strokes_cross(stroke, s) for s in self.lines)
-        if any(strokes_cross(stroke, s) for s in self.lines):
+        if any(strokes_cross(stroke, s, touch=True) for s in self.lines):
             return math.inf
         return 4.0 * sum(strokes_cross(stroke, s) for s in self.extensions) + 6.0 * sum(
             strokes_cross(stroke, s) for s in self.hard

@@ -134,6 +134,8 @@ def _cutouts(layout: Layout) -> Block | None:
         known = [spec.model] if spec.model else []
         if spec.reveal is not None:
             known.append(_reveal(labels.fine(abs(float(spec.reveal))), float(spec.reveal)))
+        elif cut.mount == "undermount":
+            known.append("HOLD: reveal not given")
         known.append(f"by {spec.proof}" if spec.proof in ("template", "spec sheet") else "HOLD: size not proven")
         kind = f"{cut.kind}, {cut.mount}" if cut.mount else cut.kind
         home = cutout_piece(layout.divided.pieces, cut.name) or "over a joint"

@@ -363,7 +363,7 @@ def test_check_tells_every_finding_with_its_remedy_and_ends_with_one(place, job)
     result = run("check", job(text=WIDE + HOLE.format(across="6 1/2")))
     ended(result, 1)
     said = result.stdout
-    assert re.search(r"^ 2 stop web-too-thin: S1$", said, re.M)
+    assert re.search(r"^ 1 stop web-too-thin: S1$", said, re.M)
     assert re.search(r"^ +only 1/2\" of wood is left", said, re.M)
     assert (
         len(re.findall(r"^      -> \S", said, re.M))
