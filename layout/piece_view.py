@@ -309,6 +309,11 @@ class _Piece:
             turn = 0.0 if middle[0] > piece.length / 2 else math.pi
             words = f"{joint.id} to {other}, {angle_words(joint.angles[k])}"
             spots = [pen.model(p) for p in around(pen.paper(middle), (12.0, 16.0, 20.0, 25.0, 31.0, 38.0), 16, turn)]
+            holes = [self.local(c.ring) for c in self.cutouts]
+            # on the wood if it can be, else outside; over a cutout only where nothing else is free
+            spots.sort(
+                key=lambda p: 2 if any(h.contains(p) for h in holes) else not any(r.contains(p) for r in self.rings)
+            )
             pen.label(Kind.LABEL, [words], spots, leader_to=middle, must=True, name=joint.id)
         named: set[str] = set()
         for ring in self.rings:

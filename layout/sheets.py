@@ -7,6 +7,7 @@ from dataclasses import replace
 
 from layout.columns import flow
 from layout.drawing import HEAVY, Drawing, Group, Item, Kind, Lines, Sheet, View
+from layout.key_plan import key_plan
 from layout.page import (
     BLOCK_HEIGHT,
     COLUMN,
@@ -105,6 +106,10 @@ def _piece_pages(layout: Layout) -> list[Page]:
         left += width + 14
         names.append(piece.id)
         pages[-1].title = f"piece {names[0]}" if len(names) == 1 else f"pieces {', '.join(names)}"
+    corner = Area(inner.x + 5, inner.y + 2, min(inner.width - COLUMN - 10, 110.0), BLOCK_HEIGHT - 2)
+    for page in pages:
+        ids = [view.title for view in page.views]
+        page.groups["key-plan"] = key_plan(layout, corner, ids)
     return [_centred(page, area) for page in pages]
 
 
@@ -154,7 +159,7 @@ def _finished(layout: Layout, page: Page, number: int, of: int) -> Sheet:
     frame += _centring(width, height, inner)
     block, fields = title_block(layout, page, number, of)
     groups = [Group("frame", tuple(frame)), Group("title-block", tuple(block))]
-    order = ["schedules", "notes", "approval", "legend"]
+    order = ["schedules", "notes", "approval", "legend", "key-plan"]
     groups += [
         Group(name, tuple(page.groups.get(name, ()))) for name in order if name == "notes" or page.groups.get(name)
     ]

@@ -110,7 +110,7 @@ rule_table findings wood
 room tops cutouts notches joints openings pieces profiles support webs brackets laid
 check_appliances check_cutouts check_edges check_field check_joints check_room check_support check_wood checks
 pipeline report
-drawing placement pen plan_dimensions plan_view piece_view schedules page columns title_block sheets
+drawing placement pen plan_dimensions plan_view piece_view schedules page key_plan columns title_block sheets
 writers writers.dxf_file writers.cut_dxf writers.svg writers.shop_dxf
 files packet
 """

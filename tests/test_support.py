@@ -474,6 +474,66 @@ def test_brackets_round_a_corner(parts):
     assert is_cleared(after)
 
 
+OUTSIDE = wall("A", 80, 270) + wall("B", 80) + run("AB", more='cabinet_depth = "14"')
+SHORT_STRIP = wall("A", 60, 90, "open = true") + run(
+    "A", more='back_overhang = "10"\nright_end = "exposed"\nright_overhang = "1"\nleft_end = "panel"'
+)
+FARTHER = {
+    # the fronts stand 11 1/2 beyond their cabinets; round an outside corner the top runs on past both walls' ends
+    "round an outside corner": (OUTSIDE,),
+    # a peninsula's back and its end
+    "back and end": (
+        wall("A", 100)
+        + wall("B", 80, 90, "open = true")
+        + run("AB", more='back_overhang = "12"\nright_end = "exposed"\nright_overhang = "10"'),
+    ),
+    "a corner left undivided": (
+        wall("A", 100, 135)
+        + wall("B", 80, 90, "open = true")
+        + run("AB", more='back_overhang = "12"\nright_end = "exposed"'),
+    ),
+    "all four sides": (island((84, 60), {"back": 12, "front": 12, "left": 12, "right": 12}),),
+    # brackets at 9, 29 and 49 3/8 leave 1 5/8 beyond 58 3/8, less than a bracket's width; the cabinets stop 1 short
+    "a strip at the end": (
+        SHORT_STRIP,
+        *(
+            f'[[support]]\ntop = "top"\nkind = "bracket"\nwall = "A"\ncenter = "{at}"\nsetback = "25 1/2"\nsize = ["2", "8"]\n'
+            for at in ("9", "29", "49 3/8")
+        ),
+    ),
+}
+
+
+@pytest.mark.xfail(
+    strict=True, reason="no plan, or one that the job file does not take: past a wall's end, a setback below 0"
+)
+@pytest.mark.parametrize("parts", FARTHER.values(), ids=FARTHER)
+def test_brackets_below_what_runs_farther(parts):
+    (found,) = overhung(*parts)
+    assert found.paste
+    after = lay_text(job_text(*parts, found.paste))
+    assert CODE not in {f.code for f in after.findings}
+
+
+@pytest.mark.xfail(strict=True, reason="a row along the overhang is taken for a bracket under it")
+def test_a_bracket_is_no_longer_than_what_it_carries():
+    parts = wall("A", 100) + wall("B", 80) + run("AB", more='cabinet_depth = "14"')
+    brackets, after, found = plan(parts)
+    assert is_cleared(after)
+    assert max(max(size(side) for side in b["size"]) for b in brackets) <= 2 * found.value / 25.4
+
+
+@pytest.mark.xfail(
+    strict=True, reason="what is told is the amount of a side, though no side but the tip between two is too far out"
+)
+def test_a_tip_that_stands_too_far_out_is_told_as_such():
+    # a swallow's tail: its two tips lie 14 beyond what carries them, though each of their edges lies nearer, square to it
+    tail = [(0, 0), (42, 0), (57, 14), (42, 27), (0, 27), (14, 13.5)]
+    found = overhung(bar(tail, [(14, 6), (43.5, 6), (43.5, 21), (14, 21)]))
+    assert found
+    assert all(f.value > f.limit for f in found)
+
+
 def test_brackets_between_ends_off_the_steps_of_a_tape():
     # from 0.1 to 64.1: three brackets, 24 apart at the most, though no end lies on a sixteenth
     line = wall("A", "64.2", 90, "open = true")
