@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from layout.cutouts import station
 from layout.findings import Finding
 from layout.job import RunTop
 from layout.piece_view import side_words
@@ -15,6 +16,7 @@ from layout.pipeline import Layout
 from layout.profiles import SQUARE, side_profile
 from layout.report import cutout_piece
 from layout.species import load as species_of
+from layout.splashes import splashes
 from layout.support import Overhang
 from layout.wood import POUND_KG, moisture, weight_kg
 
@@ -58,7 +60,9 @@ def blocks(layout: Layout) -> list[Block]:
         _overhangs(layout),
         _supports(layout),
         _openings(layout),
+        _splashes(layout),
         _walls(layout),
+        _stations(layout),
         _measures(layout),
         _material(layout),
         Prose("Cautions", CAUTIONS),
@@ -264,6 +268,65 @@ def _walls(layout: Layout) -> Block | None:
         rows.append((wall.name, kind, labels.text(wall.length), "" if last else f"{wall.corner:.2f}°", how, bow))
     heads = (("", 0.08), ("", 0.16), ("length", 0.2), ("corner to next", 0.2), ("got", 0.14), ("bow, back +", 0.22))
     return Table("Walls as measured", heads, tuple(rows))
+
+
+def _splashes(layout: Layout) -> Block | None:
+    labels = layout.laid.labels
+    rows = tuple(
+        (
+            s.top,
+            f"along {s.side}" if s.side not in ("left", "right") else f"{s.side} end",
+            labels.text(s.length),
+            labels.fine(s.height),
+            labels.fine(s.thickness),
+        )
+        for s in splashes(layout.laid)
+    )
+    if not rows:
+        return None
+    heads = (("splash of", 0.26), ("side", 0.2), ("length", 0.2), ("height", 0.17), ("thickness", 0.17))
+    return Table("Splashes, pieces of their own", heads, rows)
+
+
+def _stations(layout: Layout) -> Block | None:
+    """What stands where along each wall, from both hands, to hold against the sketch."""
+    laid, labels = layout.laid, layout.laid.labels
+    rows = []
+    for wall in laid.room.walls:
+        spots = _along(layout, wall.name)
+        for k, (x, what) in enumerate(sorted(spots, key=lambda spot: (spot[0], spot[1]))):
+            name = wall.name if k == 0 else ""
+            rows.append((name, what, labels.text(x), labels.text(wall.length - x)))
+    if not rows:
+        return None
+    heads = (("wall", 0.1), ("", 0.46), ("from the left", 0.22), ("from the right", 0.22))
+    return Table("Stations", heads, tuple(rows))
+
+
+def _along(layout: Layout, wall: str) -> list[tuple[float, str]]:
+    """Return the stations of everything placed along a wall, mm, with what it is."""
+    laid, job = layout.laid, layout.job
+    out = [(c.station, f"{c.name} centre") for c in laid.cutouts if c.leg.wall is not None and c.leg.wall.name == wall]
+    for opening in layout.divided.openings:
+        if opening.leg.wall is not None and opening.leg.wall.name == wall:
+            out += [(opening.start, f"{opening.kind}, left side"), (opening.end, f"{opening.kind}, right side")]
+    for window in job.window:
+        if window.wall == wall:
+            x = station(laid.room, wall, float(window.at), window.from_)
+            out += [
+                (x, f"window {window.name}, left side"),
+                (x + float(window.width), f"window {window.name}, right side"),
+            ]
+    out += [(j.station, f"{j.id}, seam") for j in layout.divided.joints if j.wall == wall and j.station is not None]
+    for notch in job.notch:
+        if notch.wall == wall:
+            x = station(laid.room, wall, float(notch.at), notch.from_)
+            out += [(x, "notch, left side"), (x + float(notch.width), "notch, right side")]
+    for cabinet in job.cabinet:
+        if cabinet.wall == wall:
+            x = station(laid.room, wall, float(cabinet.at), cabinet.from_)
+            out += [(x, "cabinet, left side"), (x + float(cabinet.width), "cabinet, right side")]
+    return out
 
 
 def _measures(layout: Layout) -> Block | None:
