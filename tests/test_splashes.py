@@ -27,7 +27,7 @@ ELL = '[[top]]\nname = "ell"\nalong = ["A", "B"]\ndepth = "25 1/2"\nend = "80"\n
 
 
 def sizes(text: str) -> list[tuple[str, float, float]]:
-    return [(s.side, s.length / 25.4, s.height / 25.4) for s in splashes(lay_text(text).laid)]
+    return [(s.side, s.length / 25.4, round(s.height / 25.4, 6)) for s in splashes(lay_text(text).laid)]
 
 
 def test_the_second_splash_butts_against_the_first() -> None:
