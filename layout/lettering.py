@@ -163,6 +163,8 @@ _BOLD = {
 }  # fmt: skip
 _ADVANCE = {c: n for n, letters in _REGULAR.items() for c in letters}
 _BOLD_ADVANCE = {c: n for n, letters in _BOLD.items() for c in letters}
+ASCENT, DESCENT = 1.31, 0.34
+"""How far a line of text reaches above and below its baseline at most, in heights of its capitals (DejaVu Sans)."""
 _UNKNOWN = 1050
 """A letter outside the table is taken as wide as the widest signs of other scripts."""
 

@@ -39,7 +39,7 @@ from layout.placement import (
 )
 
 MarkShape = Literal["circle", "diamond", "box", "triangle"]
-LINE_PITCH = 1.5
+LINE_PITCH = 1.7
 """Baselines of a text of several lines lie so many letter heights apart."""
 
 

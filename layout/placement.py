@@ -11,7 +11,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 
 from layout.drawing import ARROW, SMALL, Anchor
-from layout.lettering import text_width
+from layout.lettering import ASCENT, DESCENT, text_width
 from layout.outline import Point
 
 Stroke = tuple[Point, Point]
@@ -97,12 +97,12 @@ class Box:
 def text_box(
     at: Point, text: str, height: float, anchor: Anchor = "start", angle: float = 0.0, bold: bool = False
 ) -> Box:
-    """Return the box of a text: from a little under its baseline to its capitals' top. ``angle`` in degrees."""
+    """Return the box of a text, from its descenders to its ascenders. ``angle`` in degrees."""
     width = text_width(text, height, bold)
     turn = math.radians(angle)
     c, s = math.cos(turn), math.sin(turn)
     shift = {"start": width / 2, "middle": 0.0, "end": -width / 2}[anchor]
-    low, high = -0.3 * height, 1.06 * height
+    low, high = -DESCENT * height, ASCENT * height
     middle = (low + high) / 2
     return Box(at[0] + shift * c - middle * s, at[1] + shift * s + middle * c, width / 2, (high - low) / 2, turn)
 

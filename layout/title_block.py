@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from layout.drawing import FINE, HEAD, NARROW, NOTE, SMALL, TITLE, WIDE, Item, Kind, Lines, Path, Text
-from layout.lettering import fold, text_width
+from layout.lettering import ASCENT, DESCENT, fold, text_width
 from layout.outline import polygon_ring
 from layout.page import BLOCK_HEIGHT, BLOCK_WIDTH, COLUMN, Page, frame_area
-from layout.pen import MarkShape, Pen
+from layout.pen import LINE_PITCH, MarkShape, Pen
 from layout.pipeline import Layout
 from layout.placement import Box
 from layout.version import VERSION
@@ -60,16 +60,28 @@ def legend(layout: Layout, x: float, y: float) -> list[Item]:
     return pen.items
 
 
-def _fit(text: str, width: float, heights: Sequence[float], bold: bool = False) -> tuple[list[str], float]:
-    """Return the text in lines and the letter height at which it fits a width: one line if it can be, else two."""
+NAME_ROOM = (ASCENT + DESCENT) * FINE + 0.1
+"""What a field's name takes at the top of its cell, mm."""
+
+
+def _fit(text: str, width: float, room: float, heights: Sequence[float], bold: bool = False) -> tuple[list[str], float]:
+    """Return the text in lines and the letter height at which it fits a cell: in one line if it can be, else in several.
+
+    What fits in no way is cut short and says so.
+    """
     for height in heights:
-        if text_width(text, height, bold) <= width:
+        if text_width(text, height, bold) <= width and (ASCENT + DESCENT) * height <= room:
             return [text], height
-    lines = fold(text, width, SMALL, bold)
-    if len(lines) <= 2:
-        return lines, SMALL
-    lines = fold(text, width, FINE, bold)
-    return lines[:3], FINE
+    lines: list[str] = []
+    for height in (SMALL, FINE):
+        lines = fold(text, width, height, bold)
+        if (ASCENT + DESCENT + (len(lines) - 1) * LINE_PITCH) * height <= room:
+            return lines, height
+    most = 1 + int((room / FINE - ASCENT - DESCENT) / LINE_PITCH)
+    last = lines[most - 1]
+    while text_width(f"{last}...", FINE, bold) > width:
+        last = last[:-1]
+    return [*lines[: most - 1], f"{last}..."], FINE
 
 
 def title_block(layout: Layout, page: Page, number: int, of: int) -> tuple[list[Item], dict[str, str]]:
@@ -103,10 +115,10 @@ def title_block(layout: Layout, page: Page, number: int, of: int) -> tuple[list[
     stop = " CANNOT BE MADE AS DRAWN: see findings." if any(f.severity == "stop" for f in layout.findings) else ""
     note = f"Dimensions in {unit}. Do not scale. Verify in field.{stop}  staveline {VERSION}"
     rows: list[tuple[float, list[tuple[str, float]]]] = [
-        (14.0, [("title", 120.0), ("number", 60.0)]),
-        (9.5, [("owner", 60.0), ("dealer", 60.0), ("revision", 30.0), ("sheet", 30.0)]),
-        (9.0, [("drawn", 60.0), ("document", 60.0), ("date of issue", 60.0)]),
-        (9.0, [("approved by", 60.0), ("scale", 60.0), ("site measured", 60.0)]),
+        (15.0, [("title", 120.0), ("number", 60.0)]),
+        (9.3, [("owner", 60.0), ("dealer", 60.0), ("revision", 30.0), ("sheet", 30.0)]),
+        (9.2, [("drawn", 60.0), ("document", 60.0), ("date of issue", 60.0)]),
+        (9.2, [("approved by", 60.0), ("scale", 60.0), ("site measured", 60.0)]),
     ]
     k = Kind.TITLE
     items: list[Item] = [frame_box(k, x0, y0, x0 + BLOCK_WIDTH, y0 + BLOCK_HEIGHT, WIDE)]
@@ -118,7 +130,9 @@ def title_block(layout: Layout, page: Page, number: int, of: int) -> tuple[list[
         for name, width in cells:
             if x > x0:
                 items.append(Lines(k, (((x, y), (x, y + height)),), width=NARROW))
-            items.append(Text(k, (x + 1.2, y + height - 2.6), name, FINE, "start", 0.0, False, "field name"))
+            items.append(
+                Text(k, (x + 1.2, y + height - ASCENT * FINE - 0.1), name, FINE, "start", 0.0, False, "field name")
+            )
             heights = (
                 (HEAD, TITLE, NOTE, SMALL)
                 if name == "number"
@@ -127,9 +141,20 @@ def title_block(layout: Layout, page: Page, number: int, of: int) -> tuple[list[
                 else (NOTE, SMALL)
             )
             bold = name in ("title", "number")
-            lines, letters = _fit(fields[name], width - 3.0, heights, bold)
+            lines, letters = _fit(fields[name], width - 3.0, height - NAME_ROOM - 0.2, heights, bold)
             for n, line in enumerate(reversed(lines)):
-                items.append(Text(k, (x + 1.2, y + 1.4 + n * letters * 1.5), line, letters, "start", 0.0, bold, name))
+                items.append(
+                    Text(
+                        k,
+                        (x + 1.2, y + 0.15 + (DESCENT + n * LINE_PITCH) * letters),
+                        line,
+                        letters,
+                        "start",
+                        0.0,
+                        bold,
+                        name,
+                    )
+                )
             x += width
-    items.append(Text(k, (x0 + 1.2, y0 + 1.6), note, FINE))
+    items.append(Text(k, (x0 + 1.2, y0 + 1.2), note, FINE))
     return items, {**fields, "units": unit}

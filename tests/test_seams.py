@@ -7,6 +7,7 @@ at stations that are multiples of 1/16 in or 1 mm. Exactly on a limit is allowed
 from __future__ import annotations
 
 import itertools
+import math
 
 import pytest
 from hypothesis import given, settings
@@ -404,6 +405,24 @@ def test_a_seam_by_hand_may_lie_where_the_tool_would_put_none(shop):
     laid = told(wall("A", 160), run(), sink(60, 90), by_hand("5"), by_hand("75"), shop=shop)
     assert lengths(laid) == about([5, 70, 85])
     assert laid["cutouts"][0]["piece"] is None
+
+
+ALONG = pytest.mark.xfail(strict=True, reason="a cutout that shares an edge with a piece is not taken out of it")
+
+
+@pytest.mark.parametrize("radius", [0, 1])
+@pytest.mark.parametrize("at", ["39", "42", "44 15/16", pytest.param("45", marks=ALONG)])
+def test_a_cutout_comes_off_whatever_part_of_it_a_seam_meets(at, radius):
+    # a column 6 by 6 from 39 to 45: with a seam through it or along its side it comes off the two pieces together
+    column = (
+        '[[cutout]]\nname = "C1"\nkind = "column"\ntop = "box"\nproof = "template"\n'
+        f'center = ["42", "20"]\nsize = ["6", "6"]\nradius = {radius}\n'
+    )
+    layout = lay_text(job_text(box((84, 40)), column, by_hand(at, "box", None)))
+    taken = 36 - (4 - math.pi) * radius**2
+    assert sum(p.area for p in layout.divided.pieces) / 25.4**2 == about(84 * 40 - taken)
+    made = [sum(r.area for r in p.made_rings()) / 25.4**2 for p in layout.divided.pieces]
+    assert sum(made) == about(84 * 40 - taken)
 
 
 def test_seams_by_hand_on_a_rectangle_and_an_outline():
