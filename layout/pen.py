@@ -25,7 +25,7 @@ from layout.drawing import (
     Text,
     View,
 )
-from layout.lettering import text_width
+from layout.lettering import ASCENT, DESCENT, text_width
 from layout.outline import Point, Ring, Vertex, circle, polygon_ring
 from layout.placement import (
     Box,
@@ -145,20 +145,20 @@ class Pen:
         """
         width = max(text_width(t, height) for t in lines)
         pitch = LINE_PITCH * height
-        tall = height + pitch * (len(lines) - 1)
+        tall = (ASCENT + DESCENT) * height + pitch * (len(lines) - 1)
         turn = math.radians(angle)
         places = list(spots)
-        boxes = [Box(*self.paper(p), width / 2 + 0.2, tall / 2 + 0.2, turn) for p in places]
-        k = self.scene.best(boxes, leader_to=None if leader_to is None else self.paper(leader_to))
+        boxes = [Box(*self.paper(p), width / 2 + 0.4, tall / 2, turn) for p in places]
+        k = self.scene.best(boxes, 0.2, leader_to=None if leader_to is None else self.paper(leader_to))
         if k is None and not (must and leader_to is not None):
             return False
         if k is None and leader_to is not None:
-            box = self._aside(self.paper(leader_to), width / 2 + 0.2, tall / 2 + 0.2)
+            box = self._aside(self.paper(leader_to), width / 2 + 0.4, tall / 2)
             turn = angle = 0.0
         else:
             box = boxes[k or 0]
         for n, line in enumerate(lines):
-            down = tall / 2 - height - n * pitch
+            down = tall / 2 - ASCENT * height - n * pitch
             at = (box.x - math.sin(turn) * down, box.y + math.cos(turn) * down)
             self.items.append(Text(kind, self.model(at), line, height, "middle", angle, False, name))
         self.scene.boxes.append(box)

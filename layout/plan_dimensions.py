@@ -121,7 +121,7 @@ class PlanDimensions:
         """Dimension a leg's depth at its end; heading towards the back, so that left of it is left of the leg."""
         points = [leg.frame.to_plan((x, y)) for y in (leg.front, leg.back)]
         text = self.labels.text(leg.back - leg.front)
-        self.pen.chain(points, leg.frame.angle + math.pi / 2, [text], sides=sides, first=9.0, name=f"{top.name} depth")
+        self.pen.chain(points, leg.frame.angle + math.pi / 2, [text], sides=sides, first=10.0, name=f"{top.name} depth")
 
     def _depth_inside(self, top: TopPlan, leg: Leg) -> None:
         text = self.labels.text(leg.back - leg.front)

@@ -11,7 +11,7 @@ from shapely.geometry import LineString, Polygon
 from layout import region
 from layout.cutouts import PlacedCutout, station
 from layout.drawing import NARROW, SMALL, TITLE, WIDE, Dash, Kind, Text, View
-from layout.outline import Point, polygon_ring
+from layout.outline import Point, edge_point, polygon_ring
 from layout.pen import Pen, open_path
 from layout.pieces import Piece
 from layout.pipeline import Layout
@@ -264,14 +264,20 @@ class _Plan:
                 edges += [(a, b) for a, b in part.ring.edges() if a.side == side]
         a, b = max(edges, key=lambda e: math.dist(e[0].at, e[1].at))
         angle = math.atan2(b.y - a.y, b.x - a.x)
-        spots = []
-        for off in (3.4, 5.0, 7.0):
-            for share in (0.5, 0.35, 0.65, 0.25, 0.75, 0.15, 0.85):
-                x, y = self.pen.paper((a.x + (b.x - a.x) * share, a.y + (b.y - a.y) * share))
-                sag = a.bulge * math.dist(a.at, b.at) / 2 * self.pen.scale * 4 * share * (1 - share)
-                out = off + sag
-                spots.append(self.pen.model((x + out * math.sin(angle), y - out * math.cos(angle))))
-        self.pen.label(Kind.LABEL, [text], spots, angle=readable(math.degrees(angle)), name=f"{top} {side}")
+        turn, name = readable(math.degrees(angle)), f"{top} {side}"
+
+        def beside(offsets: Sequence[float]) -> list[Point]:
+            """Return places along the edge, ``offsets`` mm outside it (negative: in the wood)."""
+            out = []
+            for off in offsets:
+                for share in (0.5, 0.35, 0.65, 0.25, 0.75, 0.15, 0.85):
+                    x, y = self.pen.paper(edge_point(a, b, share))
+                    out.append(self.pen.model((x + off * math.sin(angle), y - off * math.cos(angle))))
+            return out
+
+        if not self.pen.label(Kind.LABEL, [text], beside((3.4, 4.4, 6.0, -4.0)), angle=turn, name=name):
+            far = beside((14.0, -8.0, 22.0, 30.0))
+            self.pen.label(Kind.LABEL, [text], far, angle=turn, leader_to=edge_point(a, b, 0.5), must=True, name=name)
 
 
 def grain_box(at: Point, turn: float, half: float, word: bool) -> Box:

@@ -646,6 +646,9 @@ def test_clean_keeps_corners_and_arcs():
     # a vertex between a line and the arc it runs into is none in the middle of a line
     stadium = ring((0, 0), (10, 0, 1.0), (10, 6), (0, 6, 1.0))
     assert stadium.clean() == stadium
+    # nor is one between a line and an arc whose chord goes on straight
+    swelling = ring((0, 0), (4, 0, 0.5), (12, 0), (16, 0), (16, 6), (0, 6))
+    assert len(swelling.clean().vertices) == 6
 
 
 def test_clean_of_a_bow_and_its_string():

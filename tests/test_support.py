@@ -230,17 +230,25 @@ def test_posts_carry():
     # a beam 2 deep along the whole of the edge, 8 in from it: 10 wide between it and the cabinets is within 8 of either
     assert not overhung(island((60, 44), over), post((30, 35), (60, 2)))
     assert overhung(island((60, 44), over), post((30, 34.9), (60, 2)))
-    # of another top: no
-    other = island((60, 44), {}).replace('"top"', '"other"')
-    assert overhung(island((60, 44), over), other, post((30, 35), (60, 2)).replace('"top"', '"other"'))
 
 
+def test_what_carries_another_top_does_not_carry_this_one():
+    # beside it, 70 to the right, with a beam that reaches below this one
+    here = island((60, 44), {"back": 20}, 'at = ["0", "0"]')
+    other = island((60, 44), {}, 'at = ["70", "0"]').replace('"top"', '"other"')
+    beam = post((-40, 35), (60, 2))
+    assert overhung(here, other, beam.replace('"top"', '"other"'))
+    assert not overhung(here, beam.replace("-40", "30"))
+
+
+@pytest.mark.parametrize("turn", [0, 90, 40])
 @pytest.mark.parametrize(("apart", "carried"), [("24", True), ("24 1/16", False)])
-def test_brackets_carry_what_lies_between_them(apart, carried):
+def test_brackets_carry_what_lies_between_them(apart, carried, turn):
     # two brackets 2 wide below a back that stands 12 over, the left one with its left side at 8: clear between them 24
     clear = {"24": 24, "24 1/16": 24.0625}[apart]
     long = 8 + 2 + clear + 2 + 8
-    parts = island((long, 40), {"back": 12}), post((9, 33), (2, 10)), post((long - 9, 33), (2, 10))
+    top = island((long, 40), {"back": 12}, f"turn = {turn}")
+    parts = top, post((9, 33), (2, 10)), post((long - 9, 33), (2, 10))
     assert (overhung(*parts) == []) is carried
 
 
