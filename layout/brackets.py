@@ -58,10 +58,11 @@ def plan_brackets(
     where: Polygon,
 ) -> BracketPlan | None:
     """Return brackets under which ``where`` is no longer unsupported, or None if none were found."""
+    limit = float(job.shop.overhang_limit)
     leg = _leg_of(top, divided, where)
     first = (leg, _runs_along(top, leg, where), where)
     # one row first; an overhang that runs round a corner takes rows both ways, along every leg, and posts where they end
-    for rows in ((first,), tuple(_all_rows(top, divided, where))):
+    for rows in ((first,), tuple(_all_rows(top, divided, carried, where, limit))):
         for extra in range(TRIES):
             found = [(g, way, _row(job, top, g, carried, part, way, extra)) for g, way, part in rows]
             found = [row for row in found if row[2]]
@@ -97,7 +98,11 @@ def _tried(
             posts.append((leg, _Bracket(x, y, width, width)))
         placed += [_placed(top, leg, post, k) for k, (leg, post) in enumerate(posts)]
         left = _left(job, room, top, divided, supports, placed, where)
-    if left:
+    if (
+        left
+        or not all(_can_be_told(g, b) for g, _, row in rows for b in row)
+        or not all(_can_be_told(g, b) for g, b in posts)
+    ):
         return None
     words = [_words(job, g, row, way) for g, way, row in rows]
     paste = [_paste(job, top, g, row, "bracket") for g, _, row in rows]
@@ -106,6 +111,13 @@ def _tried(
         words.append(f"a post at {_tape(post.x, units)}, {_tape(post.y - leg.front, units)} from the front edge")
         paste.append(_paste(job, top, leg, [post], "post"))
     return BracketPlan(tuple(placed), "; ".join(words), "\n".join(paste))
+
+
+def _can_be_told(leg: Leg, b: _Bracket) -> bool:
+    """Whether the job file takes such a support: on its wall, and not before the front edge."""
+    if leg.wall is None:
+        return True
+    return 0.0 <= b.x <= leg.wall.length and b.y - b.across / 2 >= leg.front - 1e-6
 
 
 def _left(
@@ -122,15 +134,19 @@ def _left(
     return [p for u in after.unsupported for p in region.polygons(u.intersection(where), least=0.1)]
 
 
-def _all_rows(top: TopPlan, divided: Divided, where: Polygon) -> Iterator[tuple[Leg, bool, Polygon]]:
-    """Yield every leg that an overhang reaches, both ways, with the part of the overhang on that leg."""
-    for piece in divided.pieces:
-        if piece.top != top.name:
+def _all_rows(
+    top: TopPlan, divided: Divided, carried: Carried, where: Polygon, limit: float
+) -> Iterator[tuple[Leg, bool, Polygon]]:
+    """Yield every side that stands too far out: its leg, which way its brackets run, its strip of the overhang."""
+    for over in carried.overhangs:
+        if over.supported or over.amount <= limit or over.side not in top.ring.sides():
             continue
-        for part in region.polygons(where.intersection(region.area_of(piece.ring)), least=1.0):
-            leg = _leg_of(top, divided, part)
-            yield leg, False, part
-            yield leg, True, part
+        edge = region.side_line(top.ring, [over.side])
+        strip = where.intersection(edge.buffer(over.amount - limit + 1.0))
+        for part in region.polygons(strip, least=1.0):
+            wall = top.sides[over.side].wall
+            leg = top.leg(wall) if wall is not None else _leg_of(top, divided, part)
+            yield leg, _turned(top, leg, over.side), part
 
 
 def _leg_of(top: TopPlan, divided: Divided, where: Polygon) -> Leg:
@@ -157,8 +173,11 @@ def _runs_along(top: TopPlan, leg: Leg, where: Polygon) -> bool:
             touching = where.buffer(0.05).intersection(region.side_line(top.ring, [free.name]))
             contact[free.name] = touching.length
     side = max(contact, key=lambda n: contact[n], default="")
-    if not contact.get(side):
-        return False
+    return bool(contact.get(side)) and _turned(top, leg, side)
+
+
+def _turned(top: TopPlan, leg: Leg, side: str) -> bool:
+    """Whether a side runs across the leg, so that brackets below it run along the leg."""
     edges = [(a, b) for a, b in top.ring.edges() if a.side == side]
     heading = edge_heading(*edges[0], 0.5) - leg.frame.angle
     return abs(math.sin(heading)) > abs(math.cos(heading))

@@ -65,7 +65,7 @@ def _corner(laid: Laid, top: str, corner: NoJoint) -> Finding:
         if instead
         else "lengthen the leg, or bring the two depths nearer to each other",
         at=corner.at,
-        pieces=pieces_at(laid, near, top),
+        pieces=pieces_at(laid, near, top) or tuple(p.id for p in laid.divided.pieces if p.top == top),
     )
 
 

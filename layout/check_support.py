@@ -9,6 +9,7 @@ from layout.brackets import plan_brackets
 from layout.findings import Finding, finding
 from layout.job import OutlineTop
 from layout.laid import Laid, pieces_at
+from layout.support import Carried
 from layout.tops import TopPlan
 
 
@@ -20,7 +21,9 @@ def overhangs(laid: Laid) -> Iterator[Finding]:
         for where in carried.unsupported:
             sides = [o for o in carried.overhangs if not o.supported and _touches(top, o.side, where)]
             worst = max(sides, key=lambda o: o.amount, default=None)
-            amount = worst.amount if worst else limit + _depth(where)
+            amount = (
+                worst.amount if worst and worst.amount > limit + region.TOLERANCE else _farthest(carried, where, limit)
+            )
             plan = plan_brackets(laid.job, laid.room, top, laid.divided, laid.supports, carried, where)
             at = region.inner_point(where)
             named = f" at its {worst.side}" if worst else ""
@@ -48,9 +51,18 @@ def _touches(top: TopPlan, side: str, where: region.Region) -> bool:
     return side in top.ring.sides() and bool(region.side_line(top.ring, [side]).distance(where) < 0.02)
 
 
-def _depth(where: region.Region) -> float:
-    """Return about how deep a region is: twice its area over its rim."""
-    return float(2 * where.area / where.length)
+def _farthest(carried: Carried, where: region.Region, limit: float) -> float:
+    """Return how far what carries the top would have to grow, corners kept square, to reach all of ``where`` (mm)."""
+    low, high = limit, 2 * limit
+    while high < 1e5 and not carried.carried.buffer(high, join_style="mitre").covers(where):
+        low, high = high, 2 * high
+    for _ in range(40):
+        middle = (low + high) / 2
+        if carried.carried.buffer(middle, join_style="mitre").covers(where):
+            high = middle
+        else:
+            low = middle
+    return high
 
 
 def support_not_given(laid: Laid) -> Sequence[Finding]:

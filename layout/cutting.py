@@ -254,21 +254,40 @@ def with_corners(ring: Ring, shapes: Mapping[int, tuple[CornerShape, str]]) -> R
 # --- subtraction ---------------------------------------------------------------------------------------------------
 
 
-def _fragments(ring: Ring, other: Ring, inside: bool) -> list[tuple[Vertex, Point]]:
-    """Return the parts of ``ring``'s edges inside (or outside) ``other``, as start vertex and end point."""
+def _fragments(ring: Ring, other: Ring, inside: bool, shared: int) -> list[tuple[Vertex, Point]]:
+    """Return the parts of ``ring``'s edges inside (or outside) ``other``, as start vertex and end point.
+
+    Of parts that both rings share, those that run the same way (``shared`` 1) or the other way (-1) are returned too.
+    """
     out = []
     for a, b in ring.edges():
         shares = {0.0, 1.0}
         for c, d in other.edges():
             shares.update(t for t, _ in crossings(a, b, c, d))
+            # edges that lie on one another do not cross: they part where one of them ends
+            t = edge_share(a, b, c.at)
+            if 0.0 < t < 1.0 and math.dist(edge_point(a, b, t), c.at) <= SAME:
+                shares.add(t)
         stops = sorted(shares)
         for t, u in zip(stops, stops[1:], strict=False):
             p, q = edge_point(a, b, t), edge_point(a, b, u)
             if math.dist(p, q) <= SAME:
                 continue
-            if other.contains(edge_point(a, b, (t + u) / 2)) == inside:
+            way = _shared_way(a, b, (t + u) / 2, other)
+            kept = way == shared if way else other.contains(edge_point(a, b, (t + u) / 2)) == inside
+            if kept:
                 out.append((Vertex(*p, _part_bulge(a.bulge, u - t), a.side), q))
     return out
+
+
+def _shared_way(a: Vertex, b: Vertex, t: float, other: Ring) -> int:
+    """Return 1 or -1 where the edge lies on an edge of ``other`` that runs the same or the other way there, else 0."""
+    k, u, gap = locate(other, edge_point(a, b, t))
+    if gap > SAME:
+        return 0
+    v = other.vertices
+    turn = math.cos(edge_heading(a, b, t) - edge_heading(v[k], v[(k + 1) % len(v)], u))
+    return 1 if turn > 1 - 1e-6 else -1 if turn < -1 + 1e-6 else 0
 
 
 def _chain(parts: list[tuple[Vertex, Point]]) -> list[Ring]:
@@ -295,11 +314,11 @@ def reversed_ring(ring: Ring) -> Ring:
 
 
 def difference(ring: Ring, hole: Ring) -> list[Ring]:
-    """Return what is left of ``ring`` outside ``hole``, whose boundary crosses the ring's (no shared edges)."""
-    kept = _fragments(ring, hole, inside=False)
-    return _chain(kept + _fragments(reversed_ring(hole), ring, inside=True))
+    """Return what is left of ``ring`` outside ``hole``, which crosses the ring's boundary or lies along it."""
+    kept = _fragments(ring, hole, inside=False, shared=-1)
+    return _chain(kept + _fragments(reversed_ring(hole), ring, inside=True, shared=2))
 
 
 def intersection(ring: Ring, other: Ring) -> list[Ring]:
-    """Return what the two rings share, where their boundaries cross or one lies in the other (no shared edges)."""
-    return _chain(_fragments(ring, other, inside=True) + _fragments(other, ring, inside=True))
+    """Return what the two rings share, where their boundaries cross or lie on one another, or one lies in the other."""
+    return _chain(_fragments(ring, other, inside=True, shared=1) + _fragments(other, ring, inside=True, shared=2))

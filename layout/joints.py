@@ -108,6 +108,9 @@ def _reaching(top: TopPlan, points: tuple[Point, ...]) -> tuple[Point, ...]:
     """Return the path with its last point moved along its last part to where that meets the outline."""
     if top.crossed or locate(top.ring, points[-1])[2] <= 1e-4:
         return points
+    shaped = any(v.side.startswith("notch ") or v.side.endswith(" inside") for v in top.ring.vertices)
+    if not shaped:
+        return points
     (x0, y0), (x1, y1) = points[-2:]
     length = math.dist(points[-2], points[-1])
     line = Line(x0, y0, (x1 - x0) / length, (y1 - y0) / length)

@@ -130,6 +130,12 @@ def divided_by_breaks(top: TopPlan, breaks: list[Opening]) -> list[Part]:
     if rest is not None:
         rings.append(rest)
         sides.append({**top.sides, **({"left": left} if left else {})})
+    if not rings:
+        raise PlaceError(
+            ("appliance", breaks[-1].index, "at"),
+            "an opening that takes the whole run",
+            "a run longer than its appliances",
+        )
     return [Part(top.name, k + 1, ring, s) for k, (ring, s) in enumerate(zip(rings, sides, strict=True))]
 
 

@@ -270,6 +270,12 @@ def _by_hand(job: Job, room: Room, top: TopPlan, stretch: _Stretch) -> list[tupl
         if not x0 + SAME < at < x1 - SAME:
             raise PlaceError(("joint", k, "at"), "a seam outside its top", "a station between its two ends")
         x0, _, x1, _ = stretch.ring.bounds(leg.frame)
+        for joint_path in (stretch.left, stretch.right):
+            xs = [leg.frame.from_plan(p)[0] for p in joint_path or ()]
+            if xs and min(xs) - SAME < at < max(xs) + SAME:
+                raise PlaceError(
+                    ("joint", k, "at"), "a seam that runs into the corner joint", "a station clear of the corner joint"
+                )
         if x0 + SAME < at < x1 - SAME:
             out.append((leg, at))
     return sorted(out, key=lambda pair: (top.legs.index(pair[0]), pair[1]))

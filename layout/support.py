@@ -119,6 +119,8 @@ def _leg_areas(top: TopPlan) -> list[tuple[str, Polygon]]:
         for a, b in top.built.edges():
             if a.side in (f"{name} front", f"{name} back"):
                 points += [a.at, b.at]
+        if len(points) < 3:
+            continue  # a leg so short that nothing is built along it
         out.append((name, Polygon(points).buffer(0)))
     return out
 

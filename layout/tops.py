@@ -15,7 +15,7 @@ from layout import region
 from layout.cutting import CornerShape, with_corners
 from layout.faults import PlaceError
 from layout.job import BoxCorner, CornerCut, EndKind, Job, OutlineTop, RectTop, RunTop
-from layout.outline import Frame, Line, Point, Ring, Vertex, rectangle
+from layout.outline import SAME, Frame, Line, Point, Ring, Vertex, polygon_ring, rectangle
 from layout.room import PlacedWall, Room
 from layout.rules import TOP_SPACING
 from layout.units import parse_length
@@ -264,10 +264,22 @@ def _run_ring(
         v.append(Vertex(*corner.back, 0.0, f"{names[i]} back"))
     marks["back left"] = len(v)
     v.append(Vertex(*back_left, 0.0, "left"))
-    ring = Ring(tuple(v))
-    if region.is_simple(ring) and ring.area > 0:
+    # a leg that ends just where the other front runs has a front of no length
+    kept = [k for k in range(len(v)) if math.dist(v[k].at, v[(k + 1) % len(v)].at) > SAME]
+    ring = Ring(tuple(v[k] for k in kept))
+    marks = {
+        name: next(n for n, k in enumerate([*kept, math.inf]) if k >= at) % len(kept) for name, at in marks.items()
+    }
+    if len(kept) > 2 and region.is_simple(ring) and ring.area > 0 and not any(_strays(c, legs) for c in corners):
         return ring, marks, False
     return _union_ring(legs, ends, names, path), marks, True
+
+
+def _strays(corner: CornerPoint, legs: list[Leg]) -> bool:
+    """Whether two fronts, nearly in line and unequal in depth, meet so far off that the corner would be invented wood."""
+    deepest = max(leg.back - leg.front for leg in legs)
+    limit: float = 2.0 * deepest / math.sin(math.radians(corner.angle) / 2)
+    return math.dist(corner.back, corner.front) > limit + SAME
 
 
 def _union_ring(
@@ -285,7 +297,13 @@ def _union_ring(
             raise PlaceError(path, f"a leg along {names[i]} with no length", "a run that is longer along that wall")
         sides = (f"{names[i]} front", "right", f"{names[i]} back", "left")
         quads.append(rectangle(x0, leg.front, x1, leg.back, sides).moved(leg.frame.to_plan))
-    shapes = region.polygons(region.union(region.area_of(q) for q in quads))
+    areas = [region.area_of(q) for q in quads]
+    for a, b in zip(legs, legs[1:], strict=False):
+        if a.wall is not None and b.wall is not None and inside_angle(a.wall, b.wall) > 180.0:
+            # round an outside corner the legs part: the wedge between their square ends closes them
+            ends_of = ((a, a.end, a.back), (a, a.end, a.front), (b, 0.0, b.front), (b, 0.0, b.back))
+            areas.append(region.area_of(polygon_ring(leg.frame.to_plan((x, y)) for leg, x, y in ends_of)).buffer(0.01))
+    shapes = region.polygons(region.union(areas))
     if len(shapes) != 1:
         raise PlaceError(path, "legs that do not meet", "consecutive walls whose legs touch")
     points = list(shapes[0].exterior.coords)[:-1]

@@ -555,7 +555,9 @@ def test_a_thin_web_lies_where_it_is_said_and_stops_its_piece(name):
 def test_a_neck_lies_where_it_is_said(gap):
     layout = lay_text(neck(gap))
     (found,) = of("web-too-thin", layout)
-    assert layout.laid.tops[0].ring.contains(found.at)
+    x, y = (c / INCH for c in found.at)
+    assert 28 < x < 30
+    assert 10 < y < 10 + gap
     assert found.pieces == ("P1",)
     assert layout.stopped == ({"P1"} if gap < 2 else set())
 
@@ -578,6 +580,13 @@ def test_a_neck_divided_by_a_joint_is_none():
 def test_a_neck_widened_is_none_and_a_narrow_top_is_no_neck():
     assert of("web-too-thin", lay_text(neck(4))) == []
     assert of("web-too-thin", lay_text(job_text(island(("60", "3"))))) == []
+
+
+def test_what_is_longer_than_a_hole_is_none():
+    # a slot 10 by 1 wants the web of a cutout before it, one 2 by 1 that of a hole
+    for size, found in ((("10", "1"), True), (("2", "1"), False), (("1", "2 1/16"), True)):
+        slot = cut("O1", on_wall("48", "2"), size, "outlet", "")
+        assert bool(of("web-too-thin", lay_text(job_text(SQUARE, run(), slot)))) is found
 
 
 @pytest.mark.parametrize(
@@ -734,7 +743,9 @@ def test_end_grain_between_walls(parts, found):
 
 def test_end_grain_of_96_needs_a_quarter():
     # an eighth for every 48: common practice, no source
-    assert of("end-grain-needs-room", lay_text(job_text(wall("A", "96 1/4"), run(), **END_GRAIN))) == []
+    for length, gap in (("96 1/4", "1/8"), ("144 3/8", "3/16"), ("192 1/2", "1/4")):
+        exact = job_text(wall("A", length), run(), shop=f'wall_gap = "{gap}"\nmax_length = "200"', **END_GRAIN)
+        assert of("end-grain-needs-room", lay_text(exact)) == []
     (found,) = of("end-grain-needs-room", lay_text(job_text(wall("A", "96 1/2"), run(), **END_GRAIN)))
     assert found.limit / INCH == pytest.approx(96.25 / 384)
 
@@ -757,6 +768,17 @@ def test_a_measure_may_be_off_either_way(taped, found):
         assert ("less" if inches(taped) > 100 else "more") in made[0].message
         assert '5/16"' in made[0].message
         assert made[0].at == pytest.approx((30 * INCH, -40 * INCH))
+
+
+@pytest.mark.parametrize(("off", "found"), [(6, False), (7, True)])
+def test_exactly_the_tolerance_passes(off, found):
+    # whole millimetres, so that nothing is rounded: 1500 by 2000, 2500 across
+    walls = wall("A", 1500), wall("B", 2000)
+    text = job_text(*walls, run("A", "600"), measure("A start", "B end", 2500 + off), units="mm", thickness="38")
+    assert bool(of("measure-disagrees", lay_text(text))) is found
+    closed = wall("A", 1500), wall("B", 2000), wall("C", 1500), wall("D", 2000 + off)
+    text = job_text("[room]\nclosed = true\n", *closed, run("A", "600"), units="mm", thickness="38")
+    assert bool(of("walls-do-not-close", lay_text(text))) is found
 
 
 def test_an_open_room_need_not_close():
@@ -820,6 +842,9 @@ def test_corners_that_no_bit_cuts():
     # round cutouts have none; a run's inside corner is two pieces' edges; an outer corner is reached from outside
     round_cut = cut("S1", on_wall("40", "4"), "16")
     assert of("corner-too-tight", lay_text(job_text(SQUARE, wall("B", 90), run("AB"), round_cut))) == []
+    # nor is the bend of a short mitre one
+    bend = '[[joint]]\ntop = "run"\ncorner = "A/B"\nkind = "short mitre"\n'
+    assert of("corner-too-tight", lay_text(job_text(SQUARE, wall("B", 90), run("AB"), bend))) == []
     # the default radius, 3/8 in
     assert of("corner-too-tight", lay_text(job_text(SQUARE, run(), cut("S1", on_wall("40", "4"))))) == []
     tight = lay_text(job_text(SQUARE, run(), cut("S1", on_wall("40", "4")), shop='tool_diameter = "7/8"'))

@@ -275,6 +275,23 @@ def test_legs_that_run_into_one_another_stop(between):
     assert layout.divided.joints == ()
 
 
+def test_a_leg_that_ends_where_the_other_front_runs():
+    # B ends at 25 1/2, A's depth: its front has no length, and its piece is the triangle beyond the mitre
+    laid = told(*ell(90, 25.5, 25.5, keys='end = "25 1/2"'))
+    assert [p["area"] for p in laid["pieces"]] == about([(100 + 74.5) / 2 * 25.5, 25.5**2 / 2])
+    assert [j["kind"] for j in laid["joints"]] == ["mitre"]
+
+
+@pytest.mark.parametrize("angle", [178, 179, 182])
+def test_nearly_straight_and_unequal_stops_without_inventing_wood(angle):
+    # 7 1/2 of unequal depth at 1 degree: the fronts meet some 430 from the corner
+    laid = told(*ell(angle, 25.5, 18, keys='left_end = "exposed"\nright_end = "exposed"'), shop=LONG)
+    assert "leg-too-short" in codes(laid)
+    xs = [v[0] for v in laid["tops"][0]["outline"]]
+    assert min(xs) > -1
+    assert max(xs) < 201
+
+
 def test_a_corner_left_undivided_leaves_the_others_divided():
     walls = wall("A", 100, 135) + wall("B", 100) + wall("C", 100)
     laid = told(walls, run("ABC", {"A": 25.5, "B": 18, "C": 18}), shop=LONG)

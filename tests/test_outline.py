@@ -179,6 +179,7 @@ def test_bounds_of_arcs(shape, frame, bounds):
 
 
 @given(stars(), st.floats(-6, 6))
+@settings(deadline=None)
 def test_bounds_are_those_of_many_points(shape, angle):
     frame = Frame(3.0, -4.0, angle)
     points = [frame.from_plan(edge_point(a, b, k / 400)) for a, b in shape.edges() for k in range(400)]
@@ -196,6 +197,7 @@ def test_bounds_are_those_of_many_points(shape, angle):
 
 
 @given(stars())
+@settings(deadline=None)
 def test_area_is_that_of_the_flattened_ring(shape):
     assert shape.area == pytest.approx(fine(shape).area, abs=slack(shape))
     assert reversed_ring(shape).area == pytest.approx(-shape.area, rel=1e-12)
@@ -203,6 +205,7 @@ def test_area_is_that_of_the_flattened_ring(shape):
 
 
 @given(stars(), st.sampled_from([1.0, 0.05, 0.002]))
+@settings(deadline=None)
 def test_chords_stray_by_the_sagitta_at_most(shape, sagitta):
     points = shape.flattened(sagitta)
     assert set(shape.points) <= set(points)
@@ -222,6 +225,7 @@ def ring_of_edge(a, b):
 
 
 @given(stars(), st.integers(-110, 110), st.integers(-110, 110))
+@settings(deadline=None)
 def test_contains_as_shapely_does(shape, x, y):
     point = (x + 0.0137, y - 0.0271)
     polygon = fine(shape)
@@ -249,6 +253,7 @@ def test_contains_on_the_chord_and_beside_the_arc(point, inside):
 
 
 @given(size, size, st.floats(-7, 7), size, size)
+@settings(deadline=None)
 def test_frame_there_and_back(x, y, angle, px, py):
     frame = Frame(x, y, angle)
     assert frame.from_plan(frame.to_plan((px, py))) == pytest.approx((px, py), abs=1e-9)
@@ -411,6 +416,7 @@ def cuts(draw, shapes):
 
 
 @given(cuts(convex_rings()))
+@settings(deadline=None)
 def test_split_conserves_area_and_arcs(cut):
     shape, ends = cut
     parts = split(shape, ends)
@@ -433,6 +439,7 @@ def test_split_conserves_area_and_arcs(cut):
 
 
 @given(cuts(convex_rings()))
+@settings(deadline=None)
 def test_split_makes_the_parts_that_shapely_makes(cut):
     shape, ends = cut
     first, second = split(shape, ends)
@@ -511,7 +518,7 @@ def test_a_clip_on_an_arc_is_measured_along_it():
 
 
 @given(convex_rings(), st.floats(0.5, 6))
-@settings(max_examples=60)
+@settings(max_examples=60, deadline=None)
 def test_all_corners_rounded_are_what_a_disc_rolled_inside_leaves(shape, radius):
     edges = list(shape.edges())
     turns = [
@@ -593,7 +600,7 @@ def test_subtraction_in_two_and_of_nothing():
 
 
 @given(stars(), holes())
-@settings(max_examples=150)
+@settings(max_examples=150, deadline=None)
 def test_subtraction_as_shapely_does_it(shape, hole):
     one, two = fine(shape), fine(hole)
     left, taken = difference(shape, hole), intersection(shape, hole)
@@ -611,6 +618,7 @@ def test_subtraction_as_shapely_does_it(shape, hole):
 
 
 @given(stars(), holes())
+@settings(deadline=None)
 def test_subtraction_keeps_arcs_and_names(shape, hole):
     circles = [arc_of(a, b) for r in (shape, hole) for a, b in r.edges() if a.bulge]
     names = set(shape.sides()) | {"hole"}
@@ -656,6 +664,7 @@ def test_clean_of_a_bow_and_its_string():
 
 
 @given(convex_rings(straight=True), st.lists(st.tuples(st.integers(0, 7), st.floats(0.1, 0.9)), max_size=6))
+@settings(deadline=None)
 def test_clean_undoes_points_put_on_edges(shape, extra):
     vertices = list(shape.vertices)
     for k, share in extra:

@@ -13,6 +13,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from layout.cutting import locate
 from layout.faults import JobError
 from layout.pipeline import lay_text
 from layout.report import report
@@ -126,7 +127,9 @@ def test_best_seams_against_every_choice(start, end, places, longest, shortest):
         (41, range(1, 41), 30, 4, (20,)),
         (40, [18, 22], 30, 4, (18,)),
         (40, [17, 22], 30, 4, (22,)),
-        # exactly the longest and the shortest
+        # exactly the longest and the shortest, at an end and between two seams
+        (24, [10, 14], 10, 4, (10, 14)),
+        (24, [10, 14], 10, 5, None),
         (34, [4], 30, 4, (4,)),
         (34, [4], 30, 5, None),
         (35, [4], 30, 4, None),
@@ -296,7 +299,9 @@ def test_pieces_beside_a_seam_are_at_least_min_piece_long(left, possible):
 
 
 def test_a_piece_without_a_seam_may_be_shorter():
-    assert lengths(told(wall("A", 12), run())) == about([12])
+    laid = told(wall("A", 12), run())
+    assert lengths(laid) == about([12])
+    assert codes(laid) == []
 
 
 def test_each_part_of_a_broken_run_is_divided_for_itself():
@@ -407,11 +412,8 @@ def test_a_seam_by_hand_may_lie_where_the_tool_would_put_none(shop):
     assert laid["cutouts"][0]["piece"] is None
 
 
-ALONG = pytest.mark.xfail(strict=True, reason="a cutout that shares an edge with a piece is not taken out of it")
-
-
 @pytest.mark.parametrize("radius", [0, 1])
-@pytest.mark.parametrize("at", ["39", "42", "44 15/16", pytest.param("45", marks=ALONG)])
+@pytest.mark.parametrize("at", ["39", "42", "44 15/16", "45"])
 def test_a_cutout_comes_off_whatever_part_of_it_a_seam_meets(at, radius):
     # a column 6 by 6 from 39 to 45: with a seam through it or along its side it comes off the two pieces together
     column = (
@@ -423,6 +425,22 @@ def test_a_cutout_comes_off_whatever_part_of_it_a_seam_meets(at, radius):
     assert sum(p.area for p in layout.divided.pieces) / 25.4**2 == about(84 * 40 - taken)
     made = [sum(r.area for r in p.made_rings()) / 25.4**2 for p in layout.divided.pieces]
     assert sum(made) == about(84 * 40 - taken)
+
+
+def test_a_seam_by_hand_across_a_corner_joint_is_refused_or_told():
+    # 24 deep, the mitre lies from 0 to 24 along B, and a seam at 11 ends upon it
+    parts = wall("A", 100), wall("B", 80), run("AB", "24"), by_hand("11", on="B")
+    try:
+        layout = lay_text(job_text(*parts))
+    except JobError as error:
+        assert "joint" in str(error)  # noqa: PT017
+        return
+    mitre = next(j for j in layout.divided.joints if j.kind == "mitre")
+    (x0, y0), (x1, y1) = mitre.points
+    for share in (0.2, 0.8):
+        at = (x0 + share * (x1 - x0), y0 + share * (y1 - y0))
+        beside = {p.id for p in layout.divided.pieces if locate(p.ring, at)[2] < 1e-4}
+        assert beside == set(mitre.pieces) or layout.stopped
 
 
 def test_seams_by_hand_on_a_rectangle_and_an_outline():

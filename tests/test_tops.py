@@ -547,7 +547,6 @@ def test_an_apron_sink_opens_the_front():
     assert (cut["center"], cut["piece"]) == (about([48, -15.5]), "P1")
 
 
-@pytest.mark.xfail(strict=True, reason="its back edge and the top's are one: whether that is seen hangs on rounding")
 @pytest.mark.parametrize(("depth", "across"), [("25 1/2", "25 3/8"), ("25", "24 7/8"), ("25", "30")])
 def test_an_apron_sink_as_deep_as_its_top_is_refused(depth, across):
     where = f'top = "run"\nwall = "A"\ncenter = "40"\nsize = ["20", "{across}"]\n'
@@ -575,12 +574,41 @@ def test_a_range_breaks_the_run_from_side_to_side():
     assert len(told(wall("A", 96), run(), item + "breaks = false\n")["tops"]) == 1
 
 
+def test_a_range_that_takes_the_whole_run_is_refused():
+    item = '[[appliance]]\nkind = "range"\ntop = "run"\nwall = "A"\nat = "0"\nwidth = "24"\n'
+    with pytest.raises(JobError, match="appliance"):
+        told(wall("A", 96), run("A", more='end = "20"'), item)
+
+
 @pytest.mark.parametrize("at", ["0", "65 7/8"])
 def test_a_range_at_an_end_leaves_one_part(at):
     item = f'[[appliance]]\nkind = "range"\ntop = "run"\nwall = "A"\nat = "{at}"\nwidth = "30 1/8"\n'
     (top,) = told(wall("A", 96), run(), item)["tops"]
     low, high = (30.125, 95.875) if at == "0" else (GAP, 65.875)
     same_ring(top["outline"], [(low, -25.5), (high, -25.5), (high, -GAP), (low, -GAP)])
+
+
+@pytest.mark.parametrize(
+    ("openings", "message"),
+    [
+        # before a run that begins at 50, just beside it, and over another one
+        ([(10, 30)], "outside its run"),
+        ([(20, 30)], "outside its run"),
+        ([(52, 24), (75, 24)], "overlaps another"),
+        ([(52, 24), (76, 24)], None),
+    ],
+)
+def test_ranges_side_by_side_in_their_run(openings, message):
+    items = [
+        f'[[appliance]]\nkind = "range"\ntop = "run"\nwall = "A"\nat = {at}\nwidth = {width}\n'
+        for at, width in openings
+    ]
+    parts = wall("A", 120), run("A", more='start = "50"'), *items
+    if message:
+        with pytest.raises(JobError, match=message):
+            told(*parts)
+    else:  # 50 to 52, and 100 to 119 7/8; nothing is left between the two
+        assert [p["length"] for p in told(*parts)["pieces"]] == about([2, 19.875])
 
 
 @pytest.mark.parametrize(("at", "reaches"), [("64", False), ("64 1/2", True), ("89", True)])
