@@ -19,6 +19,7 @@ from layout.placement import Box, text_box
 
 HEAD_ROOM = 7.5
 """What the title takes, mm."""
+STAND_WORDS = "(triangle: you stand here)"
 STAND = 3.2
 """The triangle that marks where one stands is so high, and so far before the edge, mm."""
 
@@ -33,21 +34,22 @@ def key_plan(layout: Layout, area: Area, pieces: Collection[str]) -> list[Item]:
     x0, x1 = min(x for x, _ in points), max(x for x, _ in points)
     y0, y1 = min(y for _, y in points), max(y for _, y in points)
     margin = STAND + 5.5
-    scale = min(
-        (area.width - 2 * margin) / max(x1 - x0, 1.0), (area.height - HEAD_ROOM - 2 * margin) / max(y1 - y0, 1.0)
-    )
+    title = "where it lies" if len(pieces) == 1 else "where they lie"
+    beside = text_width(title, NOTE, bold=True) + 5.0
+    one_line = beside + text_width(STAND_WORDS, SMALL) <= area.width
+    head = HEAD_ROOM if one_line else HEAD_ROOM + 4.5
+    scale = min((area.width - 2 * margin) / max(x1 - x0, 1.0), (area.height - head - 2 * margin) / max(y1 - y0, 1.0))
     dx, dy = area.x + margin - x0 * scale, area.y + margin - y0 * scale
 
     def place(p: Point) -> Point:
         return (p[0] * scale + dx, p[1] * scale + dy)
 
-    title = "where it lies" if len(pieces) == 1 else "where they lie"
     items: list[Item] = [
         Text(Kind.LABEL, (area.x, area.y + area.height - 4.0), title, NOTE, "start", 0.0, True),
         Text(
             Kind.LABEL,
-            (area.x + text_width(title, NOTE, bold=True) + 5.0, area.y + area.height - 4.0),
-            "(triangle: you stand here)",
+            (area.x + (beside if one_line else 0.0), area.y + area.height - (4.0 if one_line else 9.0)),
+            STAND_WORDS,
             SMALL,
         ),
         Lines(Kind.LABEL, tuple((place(w.start), place(w.end)) for w in walls), width=NARROW),

@@ -165,7 +165,8 @@ class _Plan:
             spots = [] if cut.hole else inner
             spots += [pen.model(p) for p in around(pen.paper(cut.center), (8.0, 10.0, *OUTWARD))]
             pen.mark("box", cut.name, spots, name=cut.name, leader_to=cut.center, home=cut.ring)
-            if self.laid.job.cutout[cut.index].proof not in ("template", "spec sheet"):
+            # of a row of holes the schedule says it; on the plan it would only crowd
+            if not cut.hole and self.laid.job.cutout[cut.index].proof not in ("template", "spec sheet"):
                 pen.label(Kind.FLAG, ["HOLD"], spots, name=cut.name, leader_to=cut.center, leader_from=20.0)
         for joint in self.layout.divided.joints:
             middle = _middle(joint.points)
