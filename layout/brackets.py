@@ -1,7 +1,7 @@
 """A bracket plan for an overhang that stands too far out: proposed, tried against the real computation, and written out.
 
 No farther apart than the support span, the first no farther from an end than the overhang limit, each ending a little
-short of the edge (CONTRACT section 8).
+short of the edge (fixed by the format).
 """
 
 from __future__ import annotations

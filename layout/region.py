@@ -16,7 +16,7 @@ from shapely.geometry.base import BaseGeometry
 from layout.outline import Point, Ring, edge_point
 
 TOLERANCE = 0.01
-"""A limit passed by no more than this (mm) is kept (CONTRACT section 7)."""
+"""A limit passed by no more than this (mm) is kept (fixed by the format)."""
 
 Region: TypeAlias = BaseGeometry
 

@@ -1,4 +1,4 @@
-"""report.json: what was laid out, in job units, for programs (CONTRACT section 4)."""
+"""report.json: what was laid out, in job units, for programs (fixed by the format)."""
 
 from __future__ import annotations
 

@@ -51,11 +51,11 @@ CABINET_DEPTH = Default("24", "580", "base cabinet box; common practice, no sour
 SPLASH_THICKNESS = Default("3/4", "20", "own default")
 CUTOUT_RADIUS = Default("3/8", "10", "own default: the radius of a 1/2 in bit and a little more")
 SHORT_MITRE = Default("2", "50", "own default: covers every edge profile")
-HOLE_ACROSS = Default("2", "50", "a hole is a cutout up to this far across (CONTRACT section 2)")
-TOP_SPACING = Default("24", "600", "between tops whose place in plan is not given (CONTRACT section 2)")
+HOLE_ACROSS = Default("2", "50", "a hole is a cutout up to this far across (fixed by the format)")
+TOP_SPACING = Default("24", "600", "between tops whose place in plan is not given (fixed by the format)")
 MEASURE_TOLERANCE = Default("1/4", "6", "own default: two tapes agree within this")
-SEAM_STEP = Default("1/16", "1", "seam stations are multiples of this (CONTRACT section 7)")
-BRACKET_SHORT = Default("2", "50", "a bracket ends this far short of the edge (CONTRACT section 8)")
+SEAM_STEP = Default("1/16", "1", "seam stations are multiples of this (fixed by the format)")
+BRACKET_SHORT = Default("2", "50", "a bracket ends this far short of the edge (fixed by the format)")
 BRACKET_WIDTH = Default("2", "50", "own default")
 SHEET_SIZE = {"in": "ANSI B", "mm": "A3"}
 
@@ -68,7 +68,7 @@ END_GRAIN_ROOM = 1 / 8 / 48
 """Room that end grain needs between two walls, as a share of its length: 1/8 in every 48 in; common practice, no source."""
 
 MOISTURE_PERCENT = 12.0
-"""Moisture content at which weights are stated where the job says nothing of the house (CONTRACT section 8)."""
+"""Moisture content at which weights are stated where the job says nothing of the house (fixed by the format)."""
 
 BREAKS = {"range", "refrigerator"}
 """Appliances that break a run where the job does not say otherwise."""

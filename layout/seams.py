@@ -1,4 +1,4 @@
-"""Where straight seams fall on a leg: a small dynamic programme under the rule of CONTRACT section 7.
+"""Where straight seams fall on a leg: a small dynamic programme under the format's rule.
 
 The fewest seams that the greatest length needs; then the least sum of squared piece lengths; then the leftmost.
 """

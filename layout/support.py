@@ -1,4 +1,4 @@
-"""What carries a top, how far its sides stand beyond it, and where that is too far (CONTRACT section 7).
+"""What carries a top, how far its sides stand beyond it, and where that is too far (fixed by the format).
 
 All regions are exact for polygons: the grown area keeps its corners square, gaps along the grain are filled where they
 are no wider than the span, slab by slab between the heights at which anything changes.

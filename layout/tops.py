@@ -111,7 +111,7 @@ def lay_tops(job: Job, room: Room) -> tuple[TopPlan, ...]:
 
 
 def end_kinds(room: Room, top: RunTop) -> tuple[EndKind, EndKind]:
-    """Return the kinds of a run's left and right ends, those left unsaid by the rule of CONTRACT section 7."""
+    """Return the kinds of a run's left and right ends, those left unsaid by the format's rule."""
     first, last = room.wall(top.along[0]), room.wall(top.along[-1])
     before, after = room.before(first), room.after(last)
     left: EndKind = top.left_end or _unsaid(top.start.mm == 0, before, inside_angle(before, first) if before else 0.0)

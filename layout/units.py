@@ -25,7 +25,7 @@ UNIT_MM: dict[str, Fraction] = {
     "ft": FOOT_MM,
 }
 LONGEST_MM = {"in": 1000 * FOOT_MM, "mm": Fraction(300_000)}
-"""No room is longer: a bigger value is a slip of the pen (CONTRACT section 1)."""
+"""No room is longer: a bigger value is a slip of the pen (fixed by the format)."""
 
 _SIGNS = str.maketrans("“”″‟‘’′‵−–‐⁄", "\"\"\"\"''''---/")
 _VULGAR = {
