@@ -51,6 +51,7 @@ class Pen:
         self.scale = scale
         self.items: list[Item] = []
         self.scene = Scene()
+        self._beside: tuple[float, float, float, float] | None = None
 
     # --- frames
 
@@ -227,12 +228,19 @@ class Pen:
 
     def _aside(self, at: Point, along: float, across: float) -> Box:
         """Return a free box beside all that is drawn, at the height of ``at`` or as near to it as can be (paper mm)."""
-        x0, _, x1, _ = self.bounds()
-        x = x0 - along - 2.0 if at[0] - x0 < x1 - at[0] else x1 + along + 2.0
-        for k in range(200):
-            box = Box(x, at[1] + (k + 1) // 2 * (1 if k % 2 else -1) * across, along, across)
-            if self.scene.free(box):
-                return box
+        if self._beside is None:
+            self._beside = self.bounds()
+        # columns beside what stood before the first of these, so that they do not drive one another outwards
+        x0, y0, x1, y1 = self._beside
+        left = at[0] - x0 < x1 - at[0]
+        for column in range(20):
+            out = 2.0 + along + column * 14.0
+            x = x0 - out if left else x1 + out
+            for k in range(2 * int((y1 - y0) / across) + 2):
+                y = at[1] + (k + 1) // 2 * (1 if k % 2 else -1) * across
+                box = Box(x, y, along, across)
+                if y0 - across <= y <= y1 + across and self.scene.free(box):
+                    return box
         raise AssertionError("beside everything drawn there is room")
 
     def draw_mark(self, shape: MarkShape, text: str, box: Box, kind: Kind, name: str) -> None:

@@ -278,7 +278,7 @@ class _Plan:
 
         if not self.pen.label(Kind.LABEL, [text], beside((3.4, 4.4, 6.0, -4.0)), angle=turn, name=name):
             far = beside((14.0, -8.0, 22.0, 30.0))
-            self.pen.label(Kind.LABEL, [text], far, angle=turn, leader_to=edge_point(a, b, 0.5), must=True, name=name)
+            self.pen.label(Kind.LABEL, [text], far, angle=turn, leader_to=edge_point(a, b, 0.5), name=name)
 
 
 def grain_box(at: Point, turn: float, half: float, word: bool) -> Box:
