@@ -58,6 +58,8 @@ def findings_text(layout: Layout) -> str:
         out += textwrap.wrap(f"-> {f.remedy}", WIDTH, initial_indent="      ", subsequent_indent="         ")
         if f.paste:
             out += textwrap.indent(f.paste.rstrip(), "         ").splitlines()
+    if layout.held:
+        out.append(f"not to be released before it is cleared: {', '.join(layout.held)}")
     out.append(f"{tally(layout)}; the checks are an aid, not an approval")
     return "\n".join(out)
 

@@ -6,7 +6,6 @@ from collections.abc import Iterator
 
 from layout import region
 from layout.findings import Finding, finding
-from layout.job import RunTop
 from layout.laid import Laid, pieces_at
 from layout.openings import Opening
 from layout.outline import rectangle
@@ -22,13 +21,12 @@ def ends_over_openings(laid: Laid) -> Iterator[Finding]:
     """Yield openings below that reach an exposed end with nothing to stand on."""
     for opening in laid.divided.openings:
         top = next(t for t in laid.tops if t.name == opening.top)
-        spec = laid.job.top[top.index]
-        if opening.breaks or not isinstance(spec, RunTop):
+        if opening.breaks:
             continue
         for hand in ("left", "right"):
             if not top.sides[hand].free or opening.leg is not (top.legs[0] if hand == "left" else top.legs[-1]):
                 continue
-            if _stands(laid, top, spec, opening, hand):
+            if _stands(laid, top, opening, hand):
                 continue
             x = opening.start if hand == "left" else opening.end
             at = opening.leg.frame.to_plan((x, opening.leg.front))
@@ -42,21 +40,23 @@ def ends_over_openings(laid: Laid) -> Iterator[Finding]:
             )
 
 
-def _stands(laid: Laid, top: TopPlan, spec: RunTop, opening: Opening, hand: str) -> bool:
-    """Whether anything carries the top between an opening and the end beyond it."""
+def _stands(laid: Laid, top: TopPlan, opening: Opening, hand: str) -> bool:
+    """Whether anything carries the top between an opening and the end beyond it: what is built there, or a support."""
     leg = opening.leg
-    if hand == "left":
-        end = leg.start
-        built = opening.start - (end + float(spec.left_overhang))
-        zone = rectangle(end, leg.front, opening.start, leg.back)
-    else:
-        end = leg.end
-        built = end - float(spec.right_overhang) - opening.end
-        zone = rectangle(opening.end, leg.front, end, leg.back)
-    if built > region.TOLERANCE:
+    x0, x1 = (leg.start, opening.start) if hand == "left" else (opening.end, leg.end)
+    if x1 - x0 <= region.TOLERANCE:
+        x0, x1 = x0 - region.TOLERANCE, x1 + region.TOLERANCE
+    zone = region.area_of(rectangle(x0, leg.front, x1, leg.back).moved(leg.frame.to_plan))
+    if any(
+        s.top == top.name and region.area_of(s.ring).intersects(zone.buffer(region.TOLERANCE)) for s in laid.supports
+    ):
         return True
-    area = region.area_of(zone.moved(leg.frame.to_plan)).buffer(region.TOLERANCE)
-    return any(s.top == top.name and region.area_of(s.ring).intersects(area) for s in laid.supports)
+    built = next(c.built for c in laid.carried if c.top == top.name)
+    for other in laid.divided.openings:
+        if other.leg == leg and not other.breaks:
+            box = rectangle(other.start, leg.front - 1.0, other.end, leg.back + 1.0).moved(leg.frame.to_plan)
+            built = built.difference(region.area_of(box))
+    return region.overlap(built, zone) is not None
 
 
 def range_fits(laid: Laid) -> Iterator[Finding]:
@@ -97,7 +97,8 @@ def heat(laid: Laid) -> Iterator[Finding]:
     """Yield one note for everything hot at the tops."""
     places = [(c.kind, c.center) for c in laid.cutouts if c.kind in HOT]
     places += [
-        (o.kind, o.leg.frame.to_plan(((o.start + o.end) / 2, (o.leg.front + o.leg.back) / 2)))
+        # towards the front, clear of the opening's name in its middle
+        (o.kind, o.leg.frame.to_plan(((o.start + o.end) / 2, 0.85 * o.leg.front + 0.15 * o.leg.back)))
         for o in laid.divided.openings
         if o.kind in HOT
     ]

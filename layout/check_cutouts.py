@@ -188,6 +188,8 @@ def _inside_corners(piece: Piece, bit: float) -> list[tuple[float, tuple[float, 
         # at a joint the two pieces are fitted; a diagonal's blunt corners are sawn
         if "joint" in (p.side, a.side) or p.side.endswith(" inside") or a.side.endswith(" inside"):
             continue
+        if p.side == a.side and a.side.endswith(" back"):  # a back that follows its wall
+            continue
         turn = _turn(edge_heading(a, b, 0.0) - edge_heading(p, q, 1.0))
         if turn < -1e-3:
             out.append(

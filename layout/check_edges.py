@@ -8,6 +8,7 @@ from collections.abc import Iterator
 from layout import region
 from layout.cutouts import station
 from layout.findings import Finding, finding
+from layout.fitting import wall_fits
 from layout.job import RunTop
 from layout.laid import Laid
 from layout.outline import Point, edge_heading
@@ -115,6 +116,7 @@ def gaps(laid: Laid) -> Iterator[Finding]:
     places: list[str] = []
     names: list[str] = []
     worst, cover = 0.0, 0.0
+    fits = wall_fits(laid.job, laid.tops)
     for top in laid.tops:
         spec = laid.job.top[top.index]
         if not isinstance(spec, RunTop):
@@ -125,9 +127,7 @@ def gaps(laid: Laid) -> Iterator[Finding]:
                 continue
             splash = spec.splash.get(leg.wall.name) if isinstance(spec.splash, dict) else spec.splash
             hidden = float(spec.splash_thickness) if splash and splash.mm > 0 else 0.0
-            # a wall that stands back from its line leaves that much more behind a straight back
-            stations = [leg.start, leg.end, *(s for s, _ in leg.wall.bow if leg.start < s < leg.end)]
-            gap = -leg.back + max(0.0, *(leg.wall.bow_at(s) for s in stations))
+            gap = max((f.gap for f in fits if f.top == top.name and f.leg == leg), default=0.0)
             if gap > hidden + region.TOLERANCE:
                 bare.append(leg.wall.name)
                 worst, cover = max(worst, gap), hidden
@@ -139,7 +139,7 @@ def gaps(laid: Laid) -> Iterator[Finding]:
             "gap-not-covered",
             ", ".join(names),
             f"nothing covers the gap of up to {labels.fine(worst)} behind {'; '.join(places)}",
-            "use a splash, scribe the top, or cover the gap on site",
+            "use a splash, leave more wood to scribe, or cover the gap on site",
             value=worst,
             limit=cover,
         )

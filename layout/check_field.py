@@ -11,20 +11,42 @@ from layout.room import PlacedWall, Room
 from layout.tops import TopPlan
 
 
+PROVEN = ("template", "spec sheet")
+"""Where a cutout's size may come from."""
+
+
 def unproven(laid: Laid) -> Iterator[Finding]:
     """Yield one finding for all cutouts whose size nobody vouches for."""
-    loose = [c for c in laid.cutouts if laid.job.cutout[c.index].proof not in ("template", "spec sheet")]
+    loose = [c for c in laid.cutouts if laid.job.cutout[c.index].proof not in PROVEN]
     if not loose:
         return
     names = ", ".join(c.name for c in loose)
+    bare = any(c.mount == "undermount" and laid.job.cutout[c.index].reveal is None for c in loose)
     yield finding(
         "cutout-unproven",
         names,
-        f"the size of {names} comes from a sketch or from nowhere that is said: HOLD, not to be cut before it is proven",
+        f"the size of {names} comes from a sketch or from nowhere that is said: HOLD, not to be cut before it is proven"
+        + (" and its reveal settled" if bare else ""),
         "get the maker's template or specification sheet and say so under proof",
         at=loose[0].center,
         pieces=tuple(p.id for p in laid.divided.pieces if any(c in p.cutouts or c in p.crossing for c in loose)),
     )
+
+
+def reveals(laid: Laid) -> Iterator[Finding]:
+    """Yield one finding for all undermount sinks whose size is proven and whose reveal is not given."""
+    specs = [(c, laid.job.cutout[c.index]) for c in laid.cutouts if c.mount == "undermount"]
+    loose = [c for c, spec in specs if spec.reveal is None and spec.proof in PROVEN]
+    if loose:
+        names = ", ".join(c.name for c in loose)
+        yield finding(
+            "reveal-not-given",
+            names,
+            f"the reveal of {names} is not given: HOLD, it is not known how the top stands to the bowl",
+            "ask whether the top stands over the bowl (above 0), flush (0) or back from it (below 0), and say so under reveal",
+            at=loose[0].center,
+            pieces=tuple(p.id for p in laid.divided.pieces if any(c in p.cutouts or c in p.crossing for c in loose)),
+        )
 
 
 def not_final(laid: Laid) -> Iterator[Finding]:

@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from layout import region
+from layout.cutouts import corner_name
 from layout.findings import Finding, finding
-from layout.joints import NoJoint
+from layout.joints import NoJoint, Offer
 from layout.laid import Laid, pieces_at
 from layout.pieces import Stuck
 
@@ -54,25 +55,61 @@ def corners(laid: Laid) -> Iterator[Finding]:
 
 
 def _corner(laid: Laid, top: str, corner: NoJoint) -> Finding:
-    instead = " or ".join(corner.instead)
+    name = "/".join(corner.walls)
     near = region.spot(corner.at).buffer(1.0)
+    instead = [_offer_words(laid, offer) for offer in corner.instead]
+    pieces = pieces_at(laid, near, top) or tuple(p.id for p in laid.divided.pieces if p.top == top)
+    remedy = f"use {' or '.join(instead)} under [[joint]]"
+    if corner.blocked is not None:
+        cut = next(c for c in laid.cutouts if c.name == corner.blocked)
+        settled = any(j.top == top and j.corner is not None and corner_name(j.corner) == name for j in laid.job.joint)
+        return finding(
+            "joint-through-cutout",
+            corner.blocked,
+            f"a {corner.kind} at corner {name} of {top} would run through {corner.blocked}; the corner is left undivided",
+            remedy if instead else f"move {corner.blocked} away from the corner",
+            at=cut.center,
+            pieces=pieces,
+            paste="" if settled or not instead else _offer_text(laid, top, name, corner.instead[0]),
+        )
     return finding(
         "leg-too-short",
-        f"{corner.walls[0]}/{corner.walls[1]}",
-        f"a {corner.kind} at corner {corner.walls[0]}/{corner.walls[1]} of {top} cannot be: a leg is too short or the "
+        name,
+        f"a {corner.kind} at corner {name} of {top} cannot be: a leg is too short or the "
         "depths too unequal for it; the corner is left undivided",
-        f"use {instead} under [[joint]]"
-        if instead
-        else "lengthen the leg, or bring the two depths nearer to each other",
+        remedy if instead else "lengthen the leg, or bring the two depths nearer to each other",
         at=corner.at,
-        pieces=pieces_at(laid, near, top) or tuple(p.id for p in laid.divided.pieces if p.top == top),
+        pieces=pieces,
     )
+
+
+def _offer_words(laid: Laid, offer: Offer) -> str:
+    if offer.kind == "mitre":
+        return "a mitre"
+    beyond = f" and beyond = {_quoted(laid, offer.beyond)}" if offer.beyond else ""
+    return f'a {offer.kind} with through = "{offer.through}"{beyond}'
+
+
+def _quoted(laid: Laid, mm: float) -> str:
+    return f'"{laid.labels.fine(mm)}"'.replace('""', '"')
+
+
+def _offer_text(laid: Laid, top: str, corner: str, offer: Offer) -> str:
+    """Return an offered joint as it is typed in a job file."""
+    lines = ["[[joint]]", f'top = "{top}"', f'corner = "{corner}"', f'kind = "{offer.kind}"']
+    lines += [f'through = "{offer.through}"'] if offer.through else []
+    lines += [f"beyond = {_quoted(laid, offer.beyond)}"] if offer.beyond else []
+    return "\n".join(lines) + "\n"
 
 
 def too_wide(laid: Laid) -> Iterator[Finding]:
     """Yield findings of this kind."""
     labels, limit = laid.labels, float(laid.job.shop.max_width)
+    undivided = [region.spot(corner.at).buffer(1.0) for _, corner in laid.divided.corners]
     for piece in laid.divided.pieces:
+        # round a corner that is left undivided there is no piece yet; that has a finding of its own
+        if any(region.area_of(piece.ring).intersects(corner) for corner in undivided):
+            continue
         if piece.width > limit + region.TOLERANCE:
             yield finding(
                 "piece-too-wide",

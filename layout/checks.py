@@ -32,6 +32,7 @@ CHECKS = (
     check_room.closing,
     check_support.support_not_given,
     check_field.unproven,
+    check_field.reveals,
     check_field.not_final,
     check_appliances.ends_over_openings,
     check_appliances.range_fits,

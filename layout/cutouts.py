@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 
 from layout.cutting import CornerShape, difference, intersection, with_corners
 from layout.faults import PlaceError
-from layout.job import Cutout, Job, Support
+from layout.job import Cutout, Job, RunTop, Support
 from layout.outline import Frame, Point, Ring, circle, rectangle
 from layout.room import Room
 from layout.rules import HOLE_ACROSS
@@ -21,7 +21,11 @@ APRON_REACH = 25.0
 
 @dataclass(frozen=True, slots=True)
 class PlacedCutout:
-    """A cutout in plan: its ring (mm), its centre, the leg it is square to, and where it stands on that leg."""
+    """A cutout in plan: its ring (mm), its centre, the leg it is square to, and where it stands on that leg.
+
+    ``angle``: the direction of its own length in plan, radians. ``corner``: the corner of a run that it lies across; its
+    leg is then one of its own, from the front there to the back corner.
+    """
 
     name: str
     kind: str
@@ -37,6 +41,8 @@ class PlacedCutout:
     diameter: float | None
     radius: float
     hole: bool
+    angle: float = 0.0
+    corner: str | None = None
 
     @property
     def opens_front(self) -> bool:
@@ -62,6 +68,31 @@ def window_station(job: Job, room: Room, text: str) -> float:
     return station(room, window.wall, float(window.at), window.from_) + float(window.width) / 2
 
 
+def corner_leg(job: Job, top: TopPlan, corner: str, path: tuple[str | int, ...]) -> Leg:
+    """Return the leg of what lies across an inside corner: x along the diagonal, y from its middle to the back corner.
+
+    A radius counts from its middle, a front that is not cut from the front corner. Raises PlaceError at other corners.
+    """
+    spec = job.top[top.index]
+    assert isinstance(spec, RunTop)
+    i = spec.along.index(corner.split("/", maxsplit=1)[0].strip())
+    at, before = top.corners[i], top.legs[i]
+    if at.straight or at.angle >= 180.0:
+        raise PlaceError(path, "a corner that is no inside corner", "a corner below 180 degrees")
+    half = math.radians(at.angle) / 2
+    cut = next((cut for name, cut in spec.inside.items() if name.split("/")[0].strip() == spec.along[i]), None)
+    out = 0.0
+    if cut is not None:
+        out = (
+            float(cut.diagonal) * math.cos(half) if cut.diagonal else float(cut.radius or 0) * (1 / math.sin(half) - 1)
+        )
+    bare = Frame(*at.front, before.frame.angle - (math.pi / 2 - half))
+    x, y = bare.to_plan((0.0, -out))
+    frame = Frame(x, y, bare.angle)
+    xs = [frame.from_plan(v.at)[0] for v in top.ring.vertices]
+    return Leg(frame, frame.from_plan(at.back)[1], 0.0, min(xs), max(xs))
+
+
 def center_on_leg(job: Job, room: Room, top: TopPlan, item: Cutout | Support, across: float) -> tuple[Leg, Point]:
     """Return the leg a cutout or support is square to, and its centre in the leg's frame (x along, y to the back)."""
     if isinstance(item.center, tuple):
@@ -70,7 +101,7 @@ def center_on_leg(job: Job, room: Room, top: TopPlan, item: Cutout | Support, ac
         # a rectangle's and an outline's things are square to their own frame, whatever the grain
         own = replace(leg, frame=replace(leg.frame, angle=top.frame.angle))
         return own, own.frame.from_plan(plan)
-    assert item.wall is not None
+    assert item.wall is not None and item.center is not None
     leg = top.leg(item.wall)
     if isinstance(item.center, str):
         along = window_station(job, room, item.center)
@@ -87,7 +118,11 @@ def place_cutouts(job: Job, room: Room, tops: Iterable[TopPlan]) -> tuple[Placed
 
 def _place(job: Job, room: Room, top: TopPlan, k: int, cut: Cutout) -> PlacedCutout:
     along, across = (float(s) for s in cut.size) if cut.size else (float(cut.diameter or 0),) * 2
-    leg, (x, y) = center_on_leg(job, room, top, cut, across)
+    if cut.corner is not None:
+        leg = corner_leg(job, top, cut.corner, ("cutout", k, "corner"))
+        x, y = 0.0, float(cut.setback or 0) + across / 2
+    else:
+        leg, (x, y) = center_on_leg(job, room, top, cut, across)
     radius = float(cut.radius or 0)
     if cut.mount == "apron":
         ring, y = _apron(top, leg, (x, y), (along, across), radius, ("cutout", k))
@@ -116,7 +151,14 @@ def _place(job: Job, room: Room, top: TopPlan, k: int, cut: Cutout) -> PlacedCut
         diameter=None if cut.diameter is None else along,
         radius=radius,
         hole=max(along, across) <= _hole_limit(job) + 1e-9 and cut.mount != "apron",
+        angle=leg.frame.angle + math.radians(cut.turn),
+        corner=None if cut.corner is None else corner_name(cut.corner),
     )
+
+
+def corner_name(text: str) -> str:
+    """Return a corner's name as the run's sides have it."""
+    return "/".join(part.strip() for part in text.split("/"))
 
 
 def _hole_limit(job: Job) -> float:

@@ -215,6 +215,7 @@ class Shop(Table):
     wall_gap: NotNegative
     corner_joint: CornerKind = "mitre"
     tool_diameter: Positive
+    grade: Literal["premium", "custom", "economy"] = "custom"
 
 
 SheetSize = Literal["A0", "A1", "A2", "A3", "A4", "ANSI A", "ANSI B", "ANSI C", "ANSI D", "ANSI E"]
@@ -490,7 +491,10 @@ Top = Annotated[
 
 
 class Appliance(Table):
-    """[[appliance]]: what breaks a run, or an opening below it. ``breaks`` is set by the reader where left out."""
+    """[[appliance]]: what breaks a run, or an opening below it. ``breaks`` is set by the reader where left out.
+
+    ``strip``: the depth of wood that goes on behind a slide-in range, wall_gap off the wall.
+    """
 
     kind: Filled
     top: Name
@@ -500,6 +504,7 @@ class Appliance(Table):
     breaks: bool
     fit: Literal["slide-in", "freestanding", "drop-in"] | None = None
     top_height: tuple[Positive, Positive] | None = None
+    strip: Positive | None = None
     model: Line = ""
     from_: Annotated[Hand, Field(alias="from")] = "left"
 
@@ -519,17 +524,21 @@ Centre = Annotated[
 
 
 class Cutout(Table):
-    """[[cutout]]: placed by wall, centre station and setback on a run, by a point in its own frame elsewhere."""
+    """[[cutout]]: placed by wall, centre station and setback on a run, by a point in its own frame elsewhere.
+
+    Across an inside corner of a run it is placed by ``corner`` and its setback from the front there, on the corner's middle.
+    """
 
     one_of = ("size", "diameter")
-    apart = (("diameter", "radius"),)
+    apart = (("diameter", "radius"), ("corner", "wall"), ("corner", "from"))
 
     name: Name
     kind: Filled
     mount: Literal["undermount", "drop-in", "apron"] | None = None
     top: Name
     wall: Name | None = None
-    center: Centre
+    corner: Line | None = None
+    center: Centre | None = None
     setback: NotNegative | None = None
     size: tuple[Positive, Positive] | None = None
     diameter: Positive | None = None
@@ -539,6 +548,15 @@ class Cutout(Table):
     model: Line = ""
     proof: Literal["template", "spec sheet", "sketch"] | None = None
     from_: Annotated[Hand, Field(alias="from")] = "left"
+
+    @classmethod
+    def misfits(cls, keys: Collection[str]) -> Iterator[MisfitError]:
+        """Yield what is wrong with the keys that a cutout has: one of center and corner places it."""
+        yield from super().misfits(keys)
+        if "center" in keys and "corner" in keys:
+            yield MisfitError("no center beside corner, which has one middle", "center")
+        if "center" not in keys and "corner" not in keys:
+            yield MisfitError("center, or corner for one across an inside corner of a run", "center", "corner")
 
     @model_validator(mode="after")
     def _shape_holds(self) -> Cutout:
@@ -552,16 +570,27 @@ class Cutout(Table):
 
 
 class JointChoice(Table):
-    """[[joint]]: a corner overruled, or a seam by hand."""
+    """[[joint]]: a corner overruled, or a seam by hand.
+
+    ``beyond``: a butt lies so far past the through leg's front line, out along the other leg.
+    """
 
     one_of = ("corner", "at")
-    apart = (("at", "kind"), ("at", "through"), ("at", "length"), ("corner", "wall"), ("corner", "from"))
+    apart = (
+        ("at", "kind"),
+        ("at", "through"),
+        ("at", "length"),
+        ("at", "beyond"),
+        ("corner", "wall"),
+        ("corner", "from"),
+    )
 
     top: Name
     corner: Line | None = None
     kind: CornerKind | None = None
     through: Name | None = None
     length: Positive | None = None
+    beyond: NotNegative | None = None
     wall: Name | None = None
     at: Tape | None = None
     from_: Annotated[Hand, Field(alias="from")] = "left"

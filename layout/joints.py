@@ -7,14 +7,17 @@ be is left undivided and said.
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
 
 from layout import region
+from layout.cutouts import PlacedCutout
 from layout.cutting import line_crossings, locate
+from layout.faults import PlaceError
 from layout.job import CornerKind, Job, JointChoice
 from layout.outline import SAME, Line, Point, Ring
-from layout.rules import SHORT_MITRE
+from layout.rules import BUTT_STEP, SHORT_MITRE
 from layout.tops import CornerPoint, Leg, TopPlan
 from layout.units import parse_length
 
@@ -32,18 +35,33 @@ class CornerJoint:
 
 
 @dataclass(frozen=True, slots=True)
+class Offer:
+    """A joint that would do at a corner: a mitre, or a butt with its through leg, ``beyond`` mm past that one's front."""
+
+    kind: CornerKind
+    through: str = ""
+    beyond: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
 class NoJoint:
-    """A corner that cannot be divided as asked, and the joints that would do there, in words."""
+    """A corner that cannot be divided as asked, and the joints that would do there.
+
+    ``blocked``: the cutout across the corner that the joint would run through; None where a leg is too short for it.
+    """
 
     kind: CornerKind
     walls: tuple[str, str]
     at: Point
-    instead: tuple[str, ...]
+    instead: tuple[Offer, ...]
+    blocked: str | None = None
 
 
-def corner_joints(job: Job, top: TopPlan) -> tuple[CornerJoint | NoJoint | None, ...]:
+def corner_joints(
+    job: Job, top: TopPlan, cutouts: Sequence[PlacedCutout] = ()
+) -> tuple[CornerJoint | NoJoint | None, ...]:
     """Return the joint at each corner of a run, left to right; None where the corner is straight on."""
-    return tuple(_at_corner(job, top, i) for i in range(len(top.corners)))
+    return tuple(_at_corner(job, top, i, cutouts) for i in range(len(top.corners)))
 
 
 def _names(top: TopPlan, i: int) -> tuple[str, str]:
@@ -61,7 +79,7 @@ def _choice(job: Job, top: TopPlan, walls: tuple[str, str]) -> JointChoice | Non
     return None
 
 
-def _at_corner(job: Job, top: TopPlan, i: int) -> CornerJoint | NoJoint | None:
+def _at_corner(job: Job, top: TopPlan, i: int, cutouts: Sequence[PlacedCutout]) -> CornerJoint | NoJoint | None:
     corner, walls = top.corners[i], _names(top, i)
     if corner.straight:
         return None
@@ -71,27 +89,60 @@ def _at_corner(job: Job, top: TopPlan, i: int) -> CornerJoint | NoJoint | None:
     through = (choice.through if choice else None) or named
     units = job.job.units
     length = choice.length if choice and choice.length else parse_length(SHORT_MITRE.text(units), units)
-    points = _path(top, i, kind, through, float(length))
+    beyond = float(choice.beyond or 0) if choice else 0.0
+    if choice and beyond and corner.angle > 180.0:
+        path = ("joint", job.joint.index(choice), "beyond")
+        raise PlaceError(path, "beyond at an outside corner", "beyond at an inside corner alone")
+    across = [c for c in cutouts if c.top == top.name and c.corner == "/".join(walls) and c.kind != "column"]
+    points = _path(top, i, kind, through, float(length), beyond)
     points = None if points is None else _to_the_edge(top, points)
+    blocked = None
     if points is not None and _can_be(top, i, kind, points):
-        return CornerJoint(kind, points, walls, None if kind == "mitre" else through)
-    instead = []
-    for other in ("butt", "mitre"):
-        for leg in walls if other == "butt" else walls[:1]:
-            path = _path(top, i, other, leg, 0.0)
-            path = None if path is None else _to_the_edge(top, path)
-            if path is not None and (other, leg) != (kind, through) and _can_be(top, i, other, path):
-                instead.append(f'a butt with through = "{leg}"' if other == "butt" else "a mitre")
-    return NoJoint(kind, walls, corner.back, tuple(instead))
+        blocked = next((c.name for c in across if _runs_through(c, points)), None)
+        if blocked is None:
+            return CornerJoint(kind, points, walls, None if kind == "mitre" else through)
+    asked = Offer(kind, "" if kind == "mitre" else through, beyond)
+    offers = [Offer("butt", leg) for leg in walls] + [Offer("mitre")]
+    offers += [Offer("butt", leg, out) for leg in walls if (out := _clear_of(job, top, i, leg, across)) > 0.0]
+    instead = tuple(offer for offer in offers if offer != asked and _would_do(top, i, offer, across))
+    return NoJoint(kind, walls, corner.back, instead, blocked)
 
 
-def _path(top: TopPlan, i: int, kind: CornerKind, through: str, length: float) -> tuple[Point, ...] | None:
+def _would_do(top: TopPlan, i: int, offer: Offer, across: Sequence[PlacedCutout]) -> bool:
+    path = _path(top, i, offer.kind, offer.through, 0.0, offer.beyond)
+    path = None if path is None else _to_the_edge(top, path)
+    return path is not None and _can_be(top, i, offer.kind, path) and not any(_runs_through(c, path) for c in across)
+
+
+def _runs_through(cut: PlacedCutout, points: tuple[Point, ...]) -> bool:
+    return bool(region.area_of(cut.ring).intersects(region.path(points)))
+
+
+def _clear_of(job: Job, top: TopPlan, i: int, through: str, across: Sequence[PlacedCutout]) -> float:
+    """Return how far beyond the through leg a butt is clear of the cutouts across the corner and of its cut front, mm.
+
+    By ``seam_clear``, since it runs square through the other leg as a seam does; 0 where nothing lies across the corner.
+    """
+    if not across:
+        return 0.0
+    leg, name = top.leg(through), "/".join(_names(top, i))
+    low = min(cut.ring.bounds(leg.frame)[1] for cut in across) - float(job.shop.seam_clear)
+    for a, b in top.ring.edges():
+        if a.side == f"{name} inside":
+            low = min(low, *(leg.frame.from_plan(p)[1] for p in (a.at, b.at)))
+    step = float(parse_length(BUTT_STEP.text(job.job.units), job.job.units))
+    return math.ceil((leg.front - low) / step - SAME) * step
+
+
+def _path(
+    top: TopPlan, i: int, kind: CornerKind, through: str, length: float, beyond: float = 0.0
+) -> tuple[Point, ...] | None:
     corner, a, b = top.corners[i], top.legs[i], top.legs[i + 1]
     if kind == "mitre":
         return (corner.back, corner.front)
     runs, meets = (a, b) if a.wall is not None and a.wall.name == through else (b, a)
     if kind == "butt":
-        return _butt(corner, runs, meets)
+        return _butt(corner, runs, meets, beyond)
     return _short_mitre(corner, runs, meets, length)
 
 
@@ -109,6 +160,7 @@ def _reaching(top: TopPlan, points: tuple[Point, ...]) -> tuple[Point, ...]:
     if top.crossed or locate(top.ring, points[-1])[2] <= 1e-4:
         return points
     shaped = any(v.side.startswith("notch ") or v.side.endswith(" inside") for v in top.ring.vertices)
+    shaped = shaped or any(leg.followed for leg in top.legs)
     if not shaped:
         return points
     (x0, y0), (x1, y1) = points[-2:]
@@ -124,10 +176,11 @@ def _reaching(top: TopPlan, points: tuple[Point, ...]) -> tuple[Point, ...]:
     return (*points[:-1], line.point(max(before))) if before else points
 
 
-def _butt(corner: CornerPoint, runs: Leg, meets: Leg) -> tuple[Point, ...] | None:
+def _butt(corner: CornerPoint, runs: Leg, meets: Leg, beyond: float) -> tuple[Point, ...] | None:
     if corner.angle < 180.0:
-        back = runs.line(runs.front).meets(meets.line(meets.back))
-        return None if back is None else (back, corner.front)
+        line = runs.line(runs.front - beyond)
+        back, front = line.meets(meets.line(meets.back)), line.meets(meets.line(meets.front))
+        return None if back is None or front is None else (back, front if beyond else corner.front)
     front = runs.line(runs.back).meets(meets.line(meets.front))
     return None if front is None else (corner.back, front)
 

@@ -17,7 +17,10 @@ from layout.tops import Leg, Side, TopPlan
 
 @dataclass(frozen=True, slots=True)
 class Opening:
-    """An appliance in plan: the leg it stands at and its stations there (mm). ``breaks``: the run stops for it."""
+    """An appliance in plan: the leg it stands at and its stations there (mm). ``breaks``: the run stops for it.
+
+    ``strip``: how deep the wood is that goes on behind it, mm from the back edge; 0: none.
+    """
 
     kind: str
     top: str
@@ -26,6 +29,7 @@ class Opening:
     end: float
     breaks: bool
     index: int
+    strip: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,7 +58,12 @@ def _opening(room: Room, top: TopPlan, k: int, item: Appliance) -> Opening:
         raise PlaceError(
             ("appliance", k, "at"), "an opening outside its run", "a place along the run's leg on that wall"
         )
-    return Opening(item.kind, item.top, leg, start, end, item.breaks, k)
+    strip = float(item.strip or 0)
+    if strip and not item.breaks:
+        raise PlaceError(("appliance", k, "strip"), "a strip behind what does not break the run", "breaks = true")
+    if strip >= leg.back - leg.front:
+        raise PlaceError(("appliance", k, "strip"), "a strip as deep as its run", "less than the depth of the run")
+    return Opening(item.kind, item.top, leg, start, end, item.breaks, k, strip)
 
 
 def in_order(top: TopPlan, breaks: list[Opening]) -> list[Opening]:
@@ -96,20 +105,37 @@ def cut_line(ring: Ring, leg: Leg, at: float) -> tuple[Point, Point] | None:
     return (line.point(reach[k]), line.point(reach[k + 1]))
 
 
-def broken(ring: Ring, opening: Opening) -> tuple[Ring | None, Ring | None]:
-    """Return what lies left and right of an opening that breaks the run; None where nothing does."""
+def broken(ring: Ring, opening: Opening) -> tuple[Ring | None, Ring | None, Ring | None]:
+    """Return what lies left of an opening that breaks the run, the strip behind it, and what lies right of it; None where
+    there is nothing."""
     x0, _, x1, _ = ring.bounds(opening.leg.frame)
     left: Ring | None = None
-    rest: Ring | None = ring
+    middle = ring
+    rest: Ring | None = None
     path = cut_line(ring, opening.leg, opening.start) if opening.start > x0 + SAME else None
     if path is not None:
-        left, rest = split(ring, path, "right", "left")
-    path = cut_line(rest, opening.leg, opening.end) if rest is not None and opening.end < x1 - SAME else None
-    if path is not None and rest is not None:
-        _, rest = split(rest, path, "right", "left")
-    else:
-        rest = None
-    return left, rest
+        left, middle = split(ring, path, "right", "left")
+    path = cut_line(middle, opening.leg, opening.end) if opening.end < x1 - SAME else None
+    if path is not None:
+        middle, rest = split(middle, path, "right", "left")
+    return left, _strip(middle, opening), rest
+
+
+def _strip(behind: Ring, opening: Opening) -> Ring | None:
+    """Return the wood that goes on behind an opening, of the whole depth there."""
+    if not opening.strip:
+        return None
+    line = opening.leg.line(opening.leg.back - opening.strip)
+    reach = line_crossings(behind, line)
+    if len(reach) < 2:
+        raise PlaceError(
+            ("appliance", opening.index, "strip"), "a strip that finds no wood", "less than the depth of the run"
+        )
+    return split(behind, (line.point(reach[0]), line.point(reach[-1])), STRIP, STRIP)[1]
+
+
+STRIP = "strip front"
+"""The side of a strip that faces the range."""
 
 
 def divided_by_breaks(top: TopPlan, breaks: list[Opening]) -> list[Part]:
@@ -121,12 +147,17 @@ def divided_by_breaks(top: TopPlan, breaks: list[Opening]) -> list[Part]:
     for opening in breaks:
         if rest is None:
             break
-        before, rest = broken(rest, opening)
+        wall = wall_name(opening.leg)
+        before, strip, rest = broken(rest, opening)
         if before is not None:
             rings.append(before)
-            stop = Side("right", "end", False, wall_name(opening.leg), "appliance")
+            stop = Side("right", "end", False, wall, "appliance")
             sides.append({**top.sides, "right": stop, **({"left": left} if left else {})})
-        left = Side("left", "end", False, wall_name(opening.leg), "appliance")
+        if strip is not None:
+            rings.append(strip)
+            ends = {hand: Side(hand, "end", False, wall, "panel") for hand in ("left", "right")}
+            sides.append({**top.sides, **ends, STRIP: Side(STRIP, "opening", False, wall)})
+        left = Side("left", "end", False, wall, "appliance")
     if rest is not None:
         rings.append(rest)
         sides.append({**top.sides, **({"left": left} if left else {})})

@@ -9,15 +9,20 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import replace
+from itertools import pairwise
 
+from layout.cutouts import PlacedCutout
+from layout.cutting import line_crossings
 from layout.drawing import ARROW, HEAVY, SMALL, TITLE, WIDE, Anchor, Circle, Dash, Dimension, Kind, Path, Text, View
+from layout.fitting import scribe_line
+from layout.job import RunTop
 from layout.lettering import text_width
-from layout.outline import Frame, Point, Ring, Vertex, arc_of
+from layout.outline import Frame, Line, Point, Ring, Vertex, arc_of
 from layout.pen import Pen, open_path
 from layout.pieces import Piece
 from layout.pipeline import Layout
 from layout.placement import Box, around, chain_lanes, lanes_cost, readable, text_box
-from layout.plan_view import draw_grain
+from layout.plan_view import centre_lines, draw_grain
 from layout.profiles import SQUARE, side_profile
 from layout.units import Labels
 from layout.wood import POUND_KG, weight_kg
@@ -45,6 +50,7 @@ class _Piece:
         self.labels: Labels = layout.laid.labels
         self.rings = [_by_side(ring) for ring in piece.made_rings()]
         self.cutouts = [c for c in piece.cutouts if not c.opens_front]
+        self.scribed = False
 
     def local(self, ring: Ring) -> Ring:
         """Return a ring of the plan in the piece's frame."""
@@ -59,12 +65,14 @@ class _Piece:
         for cut in self.cutouts:
             ring = self.local(cut.ring)
             pen.ring(Kind.CUTOUT, ring, name=cut.name, width=WIDE)
-            x0, y0, x1, y1 = ring.bounds()
-            x, y = piece.frame.from_plan(cut.center)
-            beyond = 3.0 / pen.scale
-            strokes = [((x0 - beyond, y), (x1 + beyond, y)), ((x, y0 - beyond), (x, y1 + beyond))]
+            lines = centre_lines(cut, 3.0 / pen.scale)
+            strokes = [(piece.frame.from_plan(p), piece.frame.from_plan(q)) for p, q in lines]
             pen.strokes(Kind.CENTRE, strokes, dash=Dash.CHAIN, name=cut.name)
+        self._scribe_line()
         self._running()
+        for cut in self.cutouts:
+            if self._turn(cut):
+                self._turned(cut)
         self._radii()
         self._marks()
         self._caption(label)
@@ -76,6 +84,27 @@ class _Piece:
                 if side_profile(self.layout.job, self.piece, a.side) != SQUARE:
                     path = Ring((a, Vertex(b.x, b.y)))
                     self.pen.items.append(Path(Kind.EDGE, path, False, a.side, HEAVY))
+
+    def _scribe_line(self) -> None:
+        """Draw where a scribed back is cut on site, from the taped bow of the wall."""
+        job, piece = self.layout.job, self.piece
+        top = next(t for t in self.layout.laid.tops if t.name == piece.top)
+        spec = job.top[top.index]
+        if not isinstance(spec, RunTop) or spec.back != "scribe":
+            return
+        for leg in top.legs:
+            line = [piece.frame.from_plan(p) for p in scribe_line(job, top, leg)]
+            inside = [s for p, q in pairwise(line) for s in self._on_wood(p, q)]
+            self.pen.strokes(Kind.CABINET, inside, dash=Dash.DASHED, name="scribe line")
+            self.scribed = self.scribed or bool(inside)
+
+    def _on_wood(self, p: Point, q: Point) -> list[tuple[Point, Point]]:
+        """Return what of a stroke lies on the piece."""
+        length = math.dist(p, q)
+        line = Line(*p, (q[0] - p[0]) / length, (q[1] - p[1]) / length)
+        stops = sorted({0.0, length, *(s for r in self.rings for s in line_crossings(r, line) if 0.0 < s < length)})
+        parts = [(line.point(a), line.point(b), line.point((a + b) / 2)) for a, b in pairwise(stops)]
+        return [(a, b) for a, b, middle in parts if any(r.contains(middle) for r in self.rings)]
 
     # --- running dimensions
 
@@ -95,7 +124,7 @@ class _Piece:
         for cut in self.cutouts:
             x0, y0, x1, y1 = self.local(cut.ring).bounds()
             x, y = piece.frame.from_plan(cut.center)
-            if cut.diameter is not None or cut.hole:
+            if cut.diameter is not None or cut.hole or self._turn(cut):
                 above.append((x, y))
                 side = left if x < piece.length / 2 else right
                 side.append((x, y))
@@ -111,6 +140,38 @@ class _Piece:
         taken = set()
         self._row(left, "y", 0.0, -1.0, taken)
         self._row(right, "y", piece.length, 1.0, taken)
+
+    def _turn(self, cut: PlacedCutout) -> float:
+        """Return by how many degrees a cutout's length is turned from the grain, counter-clockwise, in (-90, 90]; 0: square."""
+        if cut.diameter is not None:
+            return 0.0
+        turn = 90.0 - (90.0 - math.degrees(cut.angle - self.piece.frame.angle)) % 180.0
+        return 0.0 if min(abs(turn), abs(abs(turn) - 90.0)) < 1e-6 else turn
+
+    def _turned(self, cut: PlacedCutout) -> None:
+        """Dimension a turned cutout's own length and width beside it, and say by how much it is turned."""
+        x, y = self.piece.frame.from_plan(cut.center)
+        heading = cut.angle - self.piece.frame.angle
+        own = Frame(x, y, heading)
+        half, deep = cut.size[0] / 2, cut.size[1] / 2
+        sizes = (
+            ([(-half, deep), (half, deep)], heading, cut.size[0]),
+            ([(half, -deep), (half, deep)], heading + math.pi / 2, cut.size[1]),
+        )
+        for ends, along, size in sizes:
+            text = self.labels.text(size)
+            points = [own.to_plan(p) for p in ends]
+            name = f"{self.piece.id} {cut.name}"
+            if not self.pen.chain(points, along, [text], sides=(1.0, -1.0), first=5.0, lanes=3, name=name):
+                middle = own.to_plan(((ends[0][0] + ends[1][0]) / 2, (ends[0][1] + ends[1][1]) / 2))
+                spots = [self.pen.model(p) for p in around(self.pen.paper(middle), (4.0, 6.0, 9.0, 13.0, 18.0, 25.0))]
+                self.pen.label(Kind.LABEL, [text], spots, leader_to=middle, leader_from=5.0, must=True, name=cut.name)
+        turn = self._turn(cut)
+        way = "counter-clockwise" if turn > 0 else "clockwise"
+        words = [f"{cut.name} turned {round(abs(turn), 2):g}°", f"{way} from the grain"]
+        spots = [own.to_plan((half * s, deep * t)) for t in (0.0, 0.4, -0.4) for s in (0.0, 0.4, -0.4)]
+        spots += [self.pen.model(p) for p in around(self.pen.paper((x, y)), (14.0, 20.0, 28.0, 38.0, 50.0))]
+        self.pen.label(Kind.LABEL, words, spots, leader_to=(x, y), leader_from=12.0, must=True, name=cut.name)
 
     def _row(self, points: Sequence[Point], axis: str, level: float, way: float, taken: set[int]) -> None:
         """Dimension positions along an axis from its datum, on a row beside the outline; each position once."""
@@ -234,6 +295,9 @@ class _Piece:
                     self.pen.model(p)
                     for p in around(self.pen.paper(at), [rim + d for d in (8.0, 11.0, 15.0, 20.0, 27.0, 36.0)], 16)
                 ]
+                others = [self.local(c.ring) for c in self.cutouts if c is not cut]
+                clear = [p for p in spots if not any(ring.contains(p) for ring in others)]
+                spots = clear or spots
                 reach = cut.diameter / 2 / math.sqrt(2)
                 self.pen.label(
                     Kind.LABEL, [text], spots, name=cut.name, leader_to=(at[0] + reach, at[1] + reach), must=True
@@ -361,6 +425,8 @@ class _Piece:
         weight = f"{kg / POUND_KG:.0f} lb" if job.job.units == "in" else f"{kg:.0f} kg"
         size = f"{self.labels.text(piece.length)} x {self.labels.text(piece.width)} x {self.labels.fine(job.wood.thickness)}"
         lines = [f"{piece.top}: {size}, {weight}", self._diagonals()]
+        if self.scribed:
+            lines.append("back: cut to the wall on site, along the dashed line as taped")
         for k, line in enumerate(lines):
             pen.text(Kind.TITLE, pen.model((x0, y - 6.5 - 4.2 * k)), line, height=SMALL)
 
@@ -396,7 +462,9 @@ def _by_side(ring: Ring) -> Ring:
 
 
 def side_words(side: str) -> str:
-    """Return a side's name as printed: an outline's edges by number."""
+    """Return a side's name as printed: an outline's edges by number, a run's inside corner as its front's."""
+    if side.endswith(" inside"):
+        return f"{side.removesuffix(' inside')} corner front"
     return f"edge {side}" if side.isdigit() else side
 
 

@@ -141,7 +141,7 @@ def divide(job: Job, room: Room, tops: Sequence[TopPlan], cutouts: Sequence[Plac
     for top in tops:
         here = [o for o in openings if o.top == top.name]
         mine = [c for c in cutouts if c.top == top.name]
-        at_corners = corner_joints(job, top)
+        at_corners = corner_joints(job, top, mine)
         corners += [(top.name, j) for j in at_corners if isinstance(j, NoJoint)]
         breaks = in_order(top, [o for o in here if o.breaks])
         keep_clear(top, breaks, at_corners)
@@ -193,9 +193,12 @@ def _stretches(
         for opening in (o for o in breaks if o.leg in legs):
             if remaining is None:
                 break
-            before, remaining = broken(remaining, opening)
+            before, strip, remaining = broken(remaining, opening)
             if before is not None:
                 out.append(_Stretch(before, tuple(legs), part, start, None, undivided))
+                part += 1
+            if strip is not None:
+                out.append(_Stretch(strip, (opening.leg,), part, None, None, False))
                 part += 1
             start = None
         if remaining is not None:

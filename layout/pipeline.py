@@ -15,6 +15,8 @@ from layout.notches import with_notches
 from layout.pieces import Divided, divide
 from layout.reading import Located, load_located, located, read_located
 from layout.room import plan_room
+from layout.rule_table import RULES
+from layout.splashes import Splash, splashes
 from layout.support import carry, place_supports
 from layout.tops import lay_tops
 from layout.units import Labels
@@ -26,6 +28,7 @@ class Layout:
 
     laid: Laid
     findings: tuple[Finding, ...]
+    splashes: tuple[Splash, ...]
 
     @property
     def job(self) -> Job:
@@ -42,6 +45,11 @@ class Layout:
         """The pieces that a ``stop`` finding touches: they are not cut."""
         return frozenset(p for f in self.findings if f.severity == "stop" for p in f.pieces)
 
+    @property
+    def held(self) -> tuple[str, ...]:
+        """The codes that keep the job from being released: what cannot be made, and what is not proven."""
+        return tuple(dict.fromkeys(f.code for f in self.findings if f.severity == "stop" or RULES[f.code].holds))
+
 
 def lay_out(job: Job) -> Layout:
     """Return the job laid out and checked. Raises PlaceError where something cannot be laid out at all."""
@@ -54,7 +62,7 @@ def lay_out(job: Job) -> Layout:
     carried = tuple(carry(job, room, top, divided, supports) for top in tops)
     labels = Labels(job.job.units, job.sheet.denominator, job.sheet.feet)
     laid = Laid(job, room, tops, cutouts, divided, supports, carried, labels)
-    return Layout(laid, check(laid))
+    return Layout(laid, check(laid), splashes(laid))
 
 
 def lay_text(text: str, name: str = "job.toml") -> Layout:

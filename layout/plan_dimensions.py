@@ -166,9 +166,10 @@ class PlanDimensions:
     def walls(self) -> None:
         """Dimension each wall as measured, and print every corner's angle."""
         room = self.laid.room
+        verify = " verify in field" if any(f.code == "not-final-measure" for f in self.layout.findings) else ""
         for wall in room.walls:
             noun = "open line" if wall.open else "wall"
-            text = f"{noun} {wall.name} {self.labels.text(wall.length)}"
+            text = f"{noun} {wall.name} {self.labels.text(wall.length)}{verify}"
             start = 1.5 if wall.open else WALL_BAND + 2.0
             self.pen.chain(
                 [wall.start, wall.end], wall.frame.angle, [text], start=start, first=11.0, name=f"wall {wall.name}"

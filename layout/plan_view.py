@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
+from itertools import pairwise
 
 import shapely
 from shapely.geometry import LineString, Polygon
@@ -11,7 +13,9 @@ from shapely.geometry import LineString, Polygon
 from layout import region
 from layout.cutouts import PlacedCutout, station
 from layout.drawing import NARROW, SMALL, TITLE, WIDE, Dash, Kind, Text, View
-from layout.outline import Point, edge_point, polygon_ring
+from layout.fitting import WallFit, scribe_line, wall_fits
+from layout.job import RunTop
+from layout.outline import Frame, Point, edge_point, polygon_ring, rectangle
 from layout.pen import Pen, open_path
 from layout.pieces import Piece
 from layout.pipeline import Layout
@@ -36,6 +40,7 @@ def plan_view(layout: Layout, scale: float, label: str) -> View:
     measure.boxes()
     measure.walls()
     draw.marks()
+    draw.fits()
     draw.notes()
     _caption(pen, label)
     return pen.view("plan", "PLAN", label)
@@ -72,8 +77,9 @@ class _Plan:
                 pen.strokes(Kind.WALL, [ends], name=wall.name, dash=Dash.DOUBLE_CHAIN)
                 continue
             band = self._band(wall)
+            face = [wall.frame.to_plan(p) for p in wall.face]
             pen.ring(Kind.WALL, polygon_ring(band), name=wall.name)
-            pen.strokes(Kind.WALL, [(wall.start, wall.end)], width=WIDE, obstacle="hard")
+            pen.strokes(Kind.WALL, list(pairwise(face)), width=WIDE, obstacle="hard")
             bands.append(Polygon(band))
         glass = []
         for window in self.laid.job.window:
@@ -88,6 +94,12 @@ class _Plan:
         if bands:
             solid = shapely.unary_union([b.buffer(0) for b in bands]).difference(shapely.unary_union(glass))
             pen.strokes(Kind.WALL, hatch(solid, HATCH / pen.scale), obstacle="none", width=NARROW)
+        for notch in self.laid.job.notch:
+            wall = room.wall(notch.wall)
+            x0 = station(room, notch.wall, float(notch.at), notch.from_)
+            chase = rectangle(x0, -float(notch.depth), x0 + float(notch.width), 0.0).moved(wall.frame.to_plan)
+            pen.ring(Kind.WALL, chase, name=f"{wall.name} chase")
+            pen.strokes(Kind.WALL, hatch(region.area_of(chase), HATCH / pen.scale), obstacle="none", width=NARROW)
 
     def _band(self, wall: PlacedWall) -> list[Point]:
         room = self.laid.room
@@ -99,7 +111,7 @@ class _Plan:
             touching = other is not None and math.dist(other.end if hand == "left" else other.start, at) < 1.0
             meet = other.line.offset_right(-self.thick).meets(outer) if other and touching and not other.open else None
             ends.append(meet if meet and math.dist(meet, at) < 4 * self.thick else square)
-        return [wall.start, wall.end, ends[1], ends[0]]
+        return [*(wall.frame.to_plan(p) for p in wall.face), ends[1], ends[0]]
 
     # --- tops
 
@@ -117,6 +129,11 @@ class _Plan:
             pen.strokes(
                 Kind.CABINET, _strokes(carried.built.boundary.intersection(inside)), dash=Dash.DASHED, name=top.name
             )
+        for top in self.laid.tops:
+            spec = self.laid.job.top[top.index]
+            for leg in top.legs if isinstance(spec, RunTop) and spec.back == "scribe" else ():
+                fitted = scribe_line(self.laid.job, top, leg)
+                pen.strokes(Kind.CABINET, list(pairwise(fitted)), dash=Dash.DASHED, name=f"{top.name} scribe line")
         for support in self.laid.supports:
             pen.ring(Kind.SUPPORT, support.ring, name=support.name, dash=Dash.DASHED, hard=False)
         for cut in self.laid.cutouts:
@@ -126,12 +143,8 @@ class _Plan:
             leg = opening.leg
             to = leg.frame.to_plan
             if opening.breaks:
-                box = [
-                    (opening.start, leg.front),
-                    (opening.end, leg.front),
-                    (opening.end, leg.back),
-                    (opening.start, leg.back),
-                ]
+                back = leg.back - opening.strip
+                box = [(opening.start, leg.front), (opening.end, leg.front), (opening.end, back), (opening.start, back)]
                 ring = polygon_ring([to(p) for p in box])
                 pen.ring(Kind.APPLIANCE, ring, name=opening.kind, dash=Dash.DOUBLE_CHAIN)
             else:
@@ -169,7 +182,7 @@ class _Plan:
             if not cut.hole and self.laid.job.cutout[cut.index].proof not in ("template", "spec sheet"):
                 pen.label(Kind.FLAG, ["HOLD"], spots, name=cut.name, leader_to=cut.center, leader_from=20.0)
         for joint in self.layout.divided.joints:
-            middle = _middle(joint.points)
+            middle = self._on_joint(joint.points)
             spots = [*self._joint_spots(joint.points), *(pen.model(p) for p in around(pen.paper(middle), OUTWARD))]
             pen.mark("diamond", joint.id, spots, name=joint.id, leader_to=middle)
         for piece in self.layout.divided.pieces:
@@ -182,6 +195,12 @@ class _Plan:
             at = region.inner_point(region.area_of(support.ring))
             spots = [at, *(pen.model(p) for p in around(pen.paper(at), (5.0, 7.0, 9.0, *OUTWARD)))]
             pen.label(Kind.SUPPORT, [support.name], spots, name=support.name, leader_to=at, leader_from=4.0, must=True)
+
+    def _on_joint(self, points: Sequence[Point]) -> Point:
+        """Return a place on a joint that a leader can point to: its middle, or where no cutout lies."""
+        (x0, y0), (x1, y1) = points[0], points[-1]
+        places = [(x0 + (x1 - x0) * t, y0 + (y1 - y0) * t) for t in (0.5, 0.3, 0.7, 0.2, 0.8, 0.1, 0.9)]
+        return next((p for p in places if not any(c.ring.contains(p) for c in self.laid.cutouts)), places[0])
 
     def _joint_spots(self, points: Sequence[Point]) -> Iterator[Point]:
         a, b = points[0], points[-1]
@@ -225,6 +244,34 @@ class _Plan:
                 pen.scene.boxes.append(boxes[k])
                 return
 
+    def fits(self) -> None:
+        """Say at each station of a wall that is not straight, or that the back is scribed to, what is open or taken off."""
+        pen, labels = self.pen, self.labels
+        for fit in self._told_fits():
+            text = f"scribe {labels.fine(fit.take_off)}" if fit.take_off else f"gap {labels.fine(fit.gap)}"
+            at = fit.leg.frame.to_plan((fit.station, fit.leg.back_at(fit.station)))
+            spots = [
+                fit.leg.frame.to_plan((fit.station + dx / pen.scale, fit.leg.back - dy / pen.scale))
+                for dy in (3.2, 6.4, 9.6, 13.0)
+                for dx in (0.0, 7.0, -7.0, 12.0, -12.0, 18.0, -18.0)
+            ]
+            angle = readable(math.degrees(fit.leg.frame.angle))
+            # the table of backs tells all of them; at a corner the plan may be too full
+            taped = fit.leg.wall is not None and any(abs(s - fit.station) < 1e-6 for s, _ in fit.leg.wall.bow)
+            name = f"{fit.top} {fit.leg.wall.name if fit.leg.wall else ''} back"
+            pen.label(Kind.LABEL, [text], spots, angle=angle, leader_to=at, leader_from=4.0, must=taped, name=name)
+
+    def _told_fits(self) -> Iterator[WallFit]:
+        """Yield what the plan says of backs: each station of a bowed wall, one place where a straight one is scribed to."""
+        fits = wall_fits(self.laid.job, self.laid.tops)
+        for fit in fits:
+            if fit.leg.wall is not None and fit.leg.wall.bow:
+                yield fit
+        for first, last in pairwise(fits):
+            same = (first.top, first.leg) == (last.top, last.leg)
+            if same and first.leg.wall is not None and not first.leg.wall.bow and first.back == "scribe":
+                yield replace(first, station=(first.station + last.station) / 2)
+
     def notes(self) -> None:
         """Set overhang amounts beside their edges, window names, and the numbered flags of findings."""
         pen = self.pen
@@ -261,7 +308,7 @@ class _Plan:
         text = f"over {self.labels.fine(amount)}"
         edges = []
         for part in self.layout.divided.parts:
-            if part.top == top:
+            if part.top == top and part.sides[side].free:
                 edges += [(a, b) for a, b in part.ring.edges() if a.side == side]
         a, b = max(edges, key=lambda e: math.dist(e[0].at, e[1].at))
         angle = math.atan2(b.y - a.y, b.x - a.x)
@@ -303,12 +350,13 @@ def draw_grain(pen: Pen, at: Point, turn: float, half: float, name: str, word: b
 
 
 def centre_lines(cut: PlacedCutout, beyond: float) -> list[tuple[Point, Point]]:
-    """Return a cutout's two centre lines, a little longer than it is, square to its own turn."""
-    ring, frame = cut.ring, cut.leg.frame
-    x0, y0, x1, y1 = ring.bounds(frame)
-    x, y = frame.from_plan(cut.center)
-    to = frame.to_plan
-    return [(to((x0 - beyond, y)), to((x1 + beyond, y))), (to((x, y0 - beyond)), to((x, y1 + beyond)))]
+    """Return a cutout's two centre lines in plan, ``beyond`` mm longer at each end than it is, square to its own turn."""
+    own = Frame(*cut.center, cut.angle)
+    x0, y0, x1, y1 = cut.ring.bounds(own)
+    return [
+        (own.to_plan((x0 - beyond, 0.0)), own.to_plan((x1 + beyond, 0.0))),
+        (own.to_plan((0.0, y0 - beyond)), own.to_plan((0.0, y1 + beyond))),
+    ]
 
 
 def hatch(area: region.Region, spacing: float) -> list[tuple[Point, Point]]:
@@ -335,8 +383,3 @@ def _strokes(lines: region.Region) -> list[tuple[Point, Point]]:
         points = [(c[0], c[1]) for c in part.coords]
         out += zip(points, points[1:], strict=False)
     return out
-
-
-def _middle(points: Sequence[Point]) -> Point:
-    a, b = points[0], points[-1]
-    return ((a[0] + b[0]) / 2, (a[1] + b[1]) / 2)

@@ -22,22 +22,8 @@ from layout.units import Length, LengthError, Unit, parse_length
 __all__ = ["Located", "load", "load_located", "located", "read", "read_located"]
 
 
-@dataclass(frozen=True, slots=True)
-class Later:
-    """A part of the format that this version does not lay out: a table, a key of it, or some values of the key."""
-
-    table: str
-    key: str = ""
-    values: tuple[str, ...] = ()
-
-
-NOT_YET = (
-    Later("species"),
-    Later("top", "scribe"),
-    Later("top", "back", ("scribe", "follow")),
-    Later("cutout", "corner"),
-)
-"""What is refused for now; take a row out when its work is done."""
+NOT_YET = ("species",)
+"""Tables of the format that this version does not lay out and refuses for now; take one out when its work is done."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,8 +58,7 @@ def load_located(text: str, name: str = "job.toml") -> Located:
     _refuse_later(data, snags)
     stated = _stated_unit(data)
     unit: Unit = stated or "in"  # a missing unit has a fault of its own; all else is still looked at
-    later = [(row.table, row.key) for row in NOT_YET if not row.values]
-    job = Tables(data, unit, snags, later).validated(_with_defaults(data, unit))
+    job = Tables(data, unit, snags, NOT_YET).validated(_with_defaults(data, unit))
     references.check(Sketch(data, stated, snags))
     if job is None or snags.faults:
         raise JobError(snags.faults)
@@ -112,30 +97,13 @@ def _stated_unit(data: Table) -> Unit | None:
 
 def _refuse_later(data: Table, snags: Snags) -> None:
     """Take out of ``data`` what this version does not lay out, with a fault for each."""
-    for row in NOT_YET:
-        listed = data.get(row.table)
-        if listed is None:
-            continue
-        if not row.key:
-            snags.add((row.table,), snags.source.typed((row.table,)), _later(f"[[{row.table}]] is"))
-            del data[row.table]
-            continue
-        for at, table in enumerate(listed if isinstance(listed, list) else ()):
-            value = table.get(row.key) if isinstance(table, dict) else None
-            if value is None or (row.values and value not in row.values):
-                continue
-            what = f'{row.key} = "{value}" is' if row.values else f"{row.key} is"
-            snags.add(
-                (row.table, at, row.key), f"{row.key} = {snags.source.typed((row.table, at, row.key))}", _later(what)
+    for table in NOT_YET:
+        if data.pop(table, None) is not None:
+            expected = (
+                f"none yet: [[{table}]] is part of the format, but this version does not lay it out; "
+                "leave it out for now (it belongs to a later version)"
             )
-            del table[row.key]
-
-
-def _later(what: str) -> str:
-    return (
-        f"none yet: {what} part of the format, but this version does not lay it out; "
-        "leave it out for now (it belongs to a later version)"
-    )
+            snags.add((table,), snags.source.typed((table,)), expected)
 
 
 # --- defaults ------------------------------------------------------------------------------------------------------
@@ -161,6 +129,7 @@ def _with_defaults(data: Table, unit: Unit) -> Table:
             runs.add(str(top.get("name")))
             _fill(top, {"cabinet_depth": rules.CABINET_DEPTH.text(unit)})
             _fill(top, {"splash_thickness": rules.SPLASH_THICKNESS.text(unit)})
+            _fill(top, {"scribe": rules.SCRIBE.text(unit)} if top.get("back") == "scribe" else {})
     for appliance in _tables(full, "appliance"):
         _fill(appliance, {"breaks": str(appliance.get("kind")).strip() in rules.BREAKS})
     for cutout in _tables(full, "cutout"):

@@ -250,6 +250,8 @@ def _leg(sketch: Sketch, path: KeyPath, table: Table, top: TopNote) -> WallNote 
 def _appliances(sketch: Sketch) -> None:
     for path, table in sketch.entries("appliance"):
         _kind(sketch, path, table)
+        if "strip" in table and table.get("fit") != "slide-in":
+            sketch.snags.add((*path, "strip"), "strip", 'no strip but behind a range of fit = "slide-in"', at_key=True)
         heights = sketch.lengths(table.get("top_height"))
         if heights is not None and len(heights) == 2 and heights[0] > heights[1]:
             sketch.snags.add_typed((*path, "top_height"), "[low, high]")
@@ -270,10 +272,27 @@ def _cutouts(sketch: Sketch) -> None:
         if top is None or top.shape is None:
             continue
         apron = table.get("mount") == "apron"
-        _place(sketch, path, table, top, needs_setback=not apron)
+        if "corner" in table:
+            _across_corner(sketch, path, table, top)
+        else:
+            _place(sketch, path, table, top, needs_setback=not apron)
         setback = sketch.length(table.get("setback"))
         if apron and top.shape == "run" and setback is not None and setback != 0:
             sketch.snags.add_typed((*path, "setback"), "0, or nothing: an apron sink opens the front edge")
+
+
+def _across_corner(sketch: Sketch, path: KeyPath, table: Table, top: TopNote) -> None:
+    """Note what is wrong with the corner that a cutout lies across."""
+    corner = table["corner"]
+    if top.shape != "run":
+        sketch.snags.add(
+            (*path, "corner"), "corner", f"center = [x, y]: {top.called} is no run along walls", at_key=True
+        )
+        return
+    if "setback" not in table and table.get("mount") != "apron":
+        sketch.snags.add((*path, "setback"), "nothing", "how far its front side lies from the front edge at the corner")
+    if isinstance(corner, str):
+        _known_corner(sketch, (*path, "corner"), corner, top)
 
 
 def _notches(sketch: Sketch) -> None:
@@ -353,6 +372,8 @@ def _joints(sketch: Sketch) -> None:
         kind = table.get("kind", sketch.section("shop").get("corner_joint", "mitre"))
         if "length" in table and "corner" in table and kind in ("mitre", "butt"):
             sketch.snags.add((*path, "length"), "length", 'no length but for kind = "short mitre"', at_key=True)
+        if "beyond" in table and "corner" in table and kind != "butt":
+            sketch.snags.add((*path, "beyond"), "beyond", 'no beyond but for kind = "butt"', at_key=True)
         if top is None or top.shape is None:
             continue
         if "corner" in table:
@@ -380,16 +401,23 @@ def _corner_joint(sketch: Sketch, path: KeyPath, table: Table, top: TopNote) -> 
             place, "corner", f"at = ... along the grain: {top.called} has no corners at walls", at_key=True
         )
         return
-    if not isinstance(corner, str) or top.along is None or sketch.snags.within((*top.path, "along")):
-        return
-    pairs = [f"{a.name}/{b.name}" for a, b in pairwise(top.along)]
-    if corner.strip() not in pairs:
-        known = f"a corner of {top.called}: {choice(pairs)}" if pairs else f"a run with a corner: {top.called} has none"
-        sketch.snags.add_typed(place, known)
+    if not isinstance(corner, str) or not _known_corner(sketch, place, corner, top):
         return
     through = table.get("through")
     if isinstance(through, str) and through not in corner.strip().split("/"):
         sketch.snags.add_typed((*path, "through"), f"one of its two walls: {choice(corner.strip().split('/'))}")
+
+
+def _known_corner(sketch: Sketch, place: KeyPath, corner: str, top: TopNote) -> bool:
+    """Return whether a run has that corner, noting where it does not."""
+    if top.along is None or sketch.snags.within((*top.path, "along")):
+        return False
+    pairs = [f"{a.name}/{b.name}" for a, b in pairwise(top.along)]
+    if corner.strip() in pairs:
+        return True
+    known = f"a corner of {top.called}: {choice(pairs)}" if pairs else f"a run with a corner: {top.called} has none"
+    sketch.snags.add_typed(place, known)
+    return False
 
 
 def _edges(sketch: Sketch) -> None:

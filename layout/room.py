@@ -12,7 +12,7 @@ from dataclasses import dataclass
 
 from layout.faults import PlaceError
 from layout.job import Job, SquareReading, Wall
-from layout.outline import Frame, Line, Point
+from layout.outline import SAME, Frame, Line, Point
 from layout.units import parse_length
 
 
@@ -41,6 +41,12 @@ class PlacedWall:
     def end(self) -> Point:
         """The wall's end in plan."""
         return self.frame.to_plan((self.length, 0.0))
+
+    @property
+    def face(self) -> tuple[Point, ...]:
+        """The face as taped, in the wall's frame, start to end."""
+        inner = [p for p in self.bow if SAME < p[0] < self.length - SAME]
+        return ((0.0, self.bow_at(0.0)), *inner, (self.length, self.bow_at(self.length)))
 
     def bow_at(self, station: float) -> float:
         """Return how far the wall stands back from its straight line at ``station`` (negative: proud)."""

@@ -18,13 +18,17 @@ GEOMETRY = "geometry"
 
 @dataclass(frozen=True, slots=True)
 class Rule:
-    """A finding code's row: severity, meaning, the rule with its number, its source, and what to do."""
+    """A finding code's row: severity, meaning, the rule with its number, its source, and what to do.
+
+    ``holds``: what it finds is not proven, and keeps the job from being released until it is.
+    """
 
     severity: Severity
     meaning: str
     rule: str
     source: str
     remedy: str
+    holds: bool = False
 
 
 RULES = {
@@ -55,6 +59,13 @@ RULES = {
         "below 180 degrees the front corner's foot may not fall past the back corner on either wall",
         "geometry of the mitre",
         "Use another joint at that corner, lengthen the leg, or bring the depths nearer to each other.",
+    ),
+    "joint-through-cutout": Rule(
+        "stop",
+        "The joint at a corner would run through a sink that lies across it.",
+        "no corner joint through a cutout across that corner, but for a column's",
+        GEOMETRY,
+        "Use a butt that lies beyond the sink; the finding says which and how far.",
     ),
     "piece-too-wide": Rule(
         "ask",
@@ -135,6 +146,15 @@ RULES = {
         'proof is "sketch" or left out; nothing is released before it is proven',
         PRACTICE,
         "Get the maker's template or specification sheet, and say so under proof.",
+        holds=True,
+    ),
+    "reveal-not-given": Rule(
+        "ask",
+        "An undermount sink's cutout is drawn, but not how the top's edge stands to the bowl.",
+        "a proven undermount without reveal (above 0: the top stands over the bowl, below: back from it); nothing is released before",
+        "own rule; reveals from -3/8 to +3/8 in are seen, and the sink's template assumes one",
+        "Ask which reveal is wanted and whether the template has it, and say so under reveal.",
+        holds=True,
     ),
     "not-final-measure": Rule(
         "ask",
@@ -142,6 +162,7 @@ RULES = {
         'walls other than "finished", or cabinets other than "set"; nothing is released before a final measure',
         PRACTICE,
         "Measure again when the walls are finished and the cabinets are set, and say so under [field].",
+        holds=True,
     ),
     "end-over-opening": Rule(
         "stop",

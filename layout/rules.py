@@ -49,8 +49,12 @@ WEB = {
 }
 CABINET_DEPTH = Default("24", "580", "base cabinet box; common practice, no source")
 SPLASH_THICKNESS = Default("3/4", "20", "own default")
+SCRIBE = Default(
+    "1/2", "12", "wood left on a back edge to be fitted on site, 1/4 to 1/2 in; common practice, no source"
+)
 CUTOUT_RADIUS = Default("3/8", "10", "own default: the radius of a 1/2 in bit and a little more")
 SHORT_MITRE = Default("2", "50", "own default: covers every edge profile")
+BUTT_STEP = Default("1", "10", "a butt set back beyond a corner sink is proposed in steps of this; own default")
 HOLE_ACROSS = Default("2", "50", "a hole is a cutout up to this far across (fixed by the format)")
 TOP_SPACING = Default("24", "600", "between tops whose place in plan is not given (fixed by the format)")
 MEASURE_TOLERANCE = Default("1/4", "6", "own default: two tapes agree within this")
@@ -81,3 +85,31 @@ CABINET_HEIGHT = Default("34 1/2", "876", "height of a base cabinet; common prac
 FAUCET_THROUGH = Default("1 1/2", "38", "deck that most faucet shanks reach through; common practice, no source")
 SHARP_ASK, SHARP_STOP = 45.0, 30.0
 """Degrees: a piece's corner below the first is asked about, below the second cannot be made; own defaults."""
+
+LIFT_POUNDS = 51.0
+"""What one person lifts under ideal conditions, lb (23 kg): load constant of the revised NIOSH lifting equation (1991)."""
+
+SEAT_WIDTH = 24.0
+"""Width for one person at a top, inches: NKBA Kitchen Planning Guideline 9, by reproductions that agree."""
+KNEE_DEPTH = {30.0: 18.0, 36.0: 15.0, 42.0: 12.0}
+"""Clear depth for knees by the height of the top, inches: NKBA Kitchen Planning Guideline 9, by reproductions that agree."""
+LANDINGS = {
+    "sink": ("NKBA 11, landing", (24.0, 18.0)),
+    "cooktop": ("NKBA 17, landing", (15.0, 12.0)),
+    "range": ("NKBA 17, landing", (15.0, 12.0)),
+    "refrigerator": ("NKBA 16, landing", (15.0,)),
+}
+"""Free top wanted beside an appliance, inches, the wider side first; one side will do for a refrigerator. NKBA Kitchen
+Planning Guidelines, by single reproductions."""
+ADA_HEIGHT = (28.0, 34.0)
+"""Height of an accessible dining or work surface, inches: 2010 ADA Standards 902.3; 804.3 has at most 34 for a kitchen's."""
+
+TOLERANCES = (
+    ("squareness", "1/64 in 12 in (1.3 mm a metre)", "AWS 2009, 4.4.2"),
+    ("place of cutouts", "1/8 in (3 mm) either way", "AWS 2009, 4.4.3"),
+    ("size of cutouts", "1/8 in (3 mm) over, nothing under", "AWS 2009, 4.4.3"),
+    ("length; width of a top", "1/8; 1/16 in (3; 1.5 mm) either way", "AWS 2009, 4.4.4"),
+)
+"""Tolerances printed on the sheets: what, how much, where it stands (Architectural Woodwork Standards, 1st ed. 2009)."""
+FIELD_JOINT = {"premium": "1/64 in (0.4 mm)", "custom": "1/32 in (0.8 mm)", "economy": "3/64 in (1.2 mm)"}
+"""Widest gap of a joint made on site by grade: ANSI/AWI 0620-2018, 3.4.1.1 (mm there; inches rounded)."""

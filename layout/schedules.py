@@ -9,14 +9,17 @@ from dataclasses import dataclass
 
 from layout.cutouts import station
 from layout.findings import Finding
+from layout.fitting import wall_fits
 from layout.job import RunTop
+from layout.openings import Part
 from layout.piece_view import side_words
 from layout.pieces import Piece
 from layout.pipeline import Layout
+from layout.planning import planning_facts, reachable, top_height
 from layout.profiles import SQUARE, side_profile
 from layout.report import cutout_piece
+from layout.rules import ADA_HEIGHT, FIELD_JOINT, TOLERANCES
 from layout.species import load as species_of
-from layout.splashes import splashes
 from layout.support import Overhang
 from layout.wood import POUND_KG, moisture, weight_kg
 
@@ -45,7 +48,7 @@ CAUTIONS = (
     "Appliance, sink and cooktop makers' instructions, local codes and licensed practice (gas, electricity, water) rule over this drawing.",
     "Hold down by screws and washers in slots across the grain, so that the top can move; no adhesive but the sealant round a sink.",
     "Air must reach the underside. Keep the room at 40 to 55 % relative humidity. Seal every site cut at once, all its faces.",
-    "A piece over 50 lb (23 kg) is lifted by two or more; carry tops on edge.",
+    "A piece over 51 lb (23 kg), the NIOSH limit for one person under ideal conditions, is lifted by two or more; carry tops on edge.",
 )
 NATURAL = "Grain, colour, sapwood and knots vary and change with light: none of it is a fault."
 
@@ -57,14 +60,18 @@ def blocks(layout: Layout) -> list[Block]:
         _pieces(layout),
         _cutouts(layout),
         _joints(layout),
+        _edges(layout),
         _overhangs(layout),
         _supports(layout),
         _openings(layout),
         _splashes(layout),
         _walls(layout),
+        _at_walls(layout),
         _stations(layout),
         _measures(layout),
         _material(layout),
+        _planning(layout),
+        _tolerances(layout),
         Prose("Cautions", CAUTIONS),
     ]
     return [b for b in found if b is not None]
@@ -128,7 +135,9 @@ def _cutouts(layout: Layout) -> Block | None:
             else f"{labels.text(cut.size[0])} x {labels.text(cut.size[1])}"
         )
         radius = "" if cut.diameter is not None else labels.fine(cut.radius)
-        if cut.leg.wall is not None:
+        if cut.corner is not None:
+            place, front = f"corner {cut.corner}, its middle", labels.text(cut.setback)
+        elif cut.leg.wall is not None:
             place, front = f"{cut.leg.wall.name} {labels.text(cut.station)}", labels.text(cut.setback)
         else:
             x, y = next(t for t in laid.tops if t.name == cut.top).frame.from_plan(cut.center)
@@ -187,6 +196,73 @@ def _seam_place(layout: Layout, wall: str | None, at: float | None) -> str:
     return f"wall {wall} {text}" if wall else f"{text} along the grain"
 
 
+def _edges(layout: Layout) -> Block | None:
+    """What each side of a top is: its profile, or what it meets and is square for, with the length of both."""
+    labels = layout.laid.labels
+    rows = []
+    for top in layout.laid.tops:
+        groups: dict[str, list[tuple[str, float]]] = {}
+        for part in (p for p in layout.divided.parts if p.top == top.name):
+            for name in part.ring.sides():
+                length = part.ring.side_length(name)
+                if length > 0.5:
+                    groups.setdefault(side_profile(layout.job, part, name), []).append(
+                        (_side_meets(part, name), length)
+                    )
+        for profile in sorted(groups, key=lambda p: p == SQUARE):
+            names = list(dict.fromkeys(name for name, _ in groups[profile]))
+            total = sum(length for _, length in groups[profile])
+            rows.append((top.name, profile, ", ".join(names), labels.text(total)))
+    heads = (("edges of", 0.2), ("profile", 0.16), ("sides", 0.46), ("length", 0.18))
+    return Table("Edges", heads, tuple(rows))
+
+
+def _side_meets(part: Part, name: str) -> str:
+    """Return a side's name as printed, with what it is square for where its name does not say so."""
+    side = part.sides[name]
+    if side.kind == "end" and not side.free and side.end is not None:
+        return f"{name} at the {side.end}"
+    return side_words(name)
+
+
+def _planning(layout: Layout) -> Block | None:
+    """What planning guidelines want and is not drawn so, and the seats; for information."""
+    labels = layout.laid.labels
+    rows = tuple(
+        (
+            fact.what,
+            fact.guideline,
+            " and ".join(labels.text(w) for w in fact.wanted),
+            " and ".join(labels.text(d) for d in fact.drawn),
+        )
+        for fact in planning_facts(layout.laid)
+        if fact.short or "seats" in fact.what or "knees" in fact.what
+    )
+    if not rows:
+        return None
+    seated = [t for t in layout.laid.tops if layout.job.top[t.index].seats]
+    for top in seated:
+        height = top_height(layout.laid, top)
+        if not reachable(height):
+            limits = (labels.text(inches * 25.4) for inches in ADA_HEIGHT)
+            rows += (
+                (
+                    f"height of {top.name}, where it applies",
+                    "ADA 2010, 902.3",
+                    " to ".join(limits),
+                    labels.text(height),
+                ),
+            )
+    heads = (("for information, no approval", 0.38), ("guideline", 0.22), ("wanted", 0.2), ("drawn", 0.2))
+    return Table("Planning", heads, rows)
+
+
+def _tolerances(layout: Layout) -> Block:
+    grade = layout.job.shop.grade
+    rows = (*TOLERANCES, ("joint made on site, gap", f"{FIELD_JOINT[grade]}, {grade} grade", "AWI 0620-2018, 3.4.1.1"))
+    return Table("Tolerances", (("", 0.3), ("at most", 0.42), ("by", 0.28)), rows)
+
+
 def _overhangs(layout: Layout) -> Block | None:
     labels = layout.laid.labels
     limit = labels.fine(layout.job.shop.overhang_limit)
@@ -228,6 +304,13 @@ def _supports(layout: Layout) -> Block | None:
     return Table("Supports", heads, tuple(rows))
 
 
+_FITS = {
+    "slide-in": "slide-in, its rim over the ends",
+    "freestanding": "freestanding, between the ends",
+    "drop-in": "drop-in, hung between the ends",
+}
+
+
 def _openings(layout: Layout) -> Block | None:
     labels = layout.laid.labels
     if not layout.divided.openings:
@@ -237,7 +320,9 @@ def _openings(layout: Layout) -> Block | None:
         spec = layout.job.appliance[o.index]
         wall = f"wall {o.leg.wall.name} " if o.leg.wall else ""
         what = "the run stops for it" if o.breaks else "below the top"
-        known: list[str] = [spec.fit] if spec.fit else []
+        if o.strip:
+            what += f"; strip {labels.text(o.strip)} behind it, on a cleat at the wall"
+        known: list[str] = [_FITS[spec.fit]] if spec.fit else []
         if spec.top_height:
             known.append(f"top at {labels.fine(spec.top_height[0])} to {labels.fine(spec.top_height[1])}")
         known.append(spec.model or "model not given")
@@ -270,6 +355,26 @@ def _walls(layout: Layout) -> Block | None:
     return Table("Walls as measured", heads, tuple(rows))
 
 
+def _at_walls(layout: Layout) -> Block | None:
+    """How each back meets a wall that is not straight, or that it is scribed to, station by station."""
+    laid, labels = layout.laid, layout.laid.labels
+    rows = []
+    for fit in wall_fits(layout.job, laid.tops):
+        wall = fit.leg.wall
+        if wall is None or (not wall.bow and fit.back != "scribe"):
+            continue
+        stands = f"{labels.fine(abs(fit.bow))} {'back' if fit.bow > 0 else 'proud'}" if fit.bow else "on its line"
+        off = f"take off {labels.fine(fit.take_off)}" if fit.take_off else "as made"
+        rows.append((f"{fit.top}, {wall.name}", labels.text(fit.station), stands, off, labels.fine(fit.gap)))
+    if not rows:
+        return None
+    heads = (("back along", 0.26), ("station", 0.18), ("the wall stands", 0.22), ("on site", 0.2), ("gap left", 0.14))
+    return Table("Backs at walls", heads, tuple(rows))
+
+
+_SPLASH_END = {"wall": "at the wall", "splash": "butts the next", "free": "free, eased"}
+
+
 def _splashes(layout: Layout) -> Block | None:
     labels = layout.laid.labels
     rows = tuple(
@@ -279,12 +384,20 @@ def _splashes(layout: Layout) -> Block | None:
             labels.text(s.length),
             labels.fine(s.height),
             labels.fine(s.thickness),
+            f"{_SPLASH_END[s.ends[0]]}; {_SPLASH_END[s.ends[1]]}",
         )
-        for s in splashes(layout.laid)
+        for s in layout.splashes
     )
     if not rows:
         return None
-    heads = (("splash of", 0.26), ("side", 0.2), ("length", 0.2), ("height", 0.17), ("thickness", 0.17))
+    heads = (
+        ("splash of", 0.18),
+        ("side", 0.15),
+        ("length", 0.17),
+        ("height", 0.1),
+        ("thickness", 0.1),
+        ("left end; right end", 0.3),
+    )
     return Table("Splashes, pieces of their own", heads, rows)
 
 

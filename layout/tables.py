@@ -25,9 +25,9 @@ _MOST_LISTED = 12
 
 
 class Tables:
-    """One job file's data on its way into the models; ``later`` are tables and keys known but not built yet."""
+    """One job file's data on its way into the models; ``later`` are tables known but not built yet."""
 
-    def __init__(self, data: Table, unit: Unit, snags: Snags, later: Iterable[tuple[str, str]]) -> None:
+    def __init__(self, data: Table, unit: Unit, snags: Snags, later: Iterable[str]) -> None:
         """Take the data as typed."""
         self.data = data
         self.unit = unit
@@ -125,7 +125,7 @@ class Tables:
         key, table = str(path[-1]), str(path[0])
         here = keys_of(model) if isinstance(model, type) and issubclass(model, BaseModel) else ()
         if len(path) == 1:
-            self._unknown(path, "an unknown table", (*here, *(name for name, key in self.later if not key)))
+            self._unknown(path, "an unknown table", (*here, *self.later))
             return
         homes = [shape for shape, other in SHAPES.items() if key in keys_of(other)]
         if table == "top" and len(path) == 3 and homes:
@@ -133,8 +133,7 @@ class Tables:
             mine = next(shape for shape, other in SHAPES.items() if other is model)
             self.snags.add(path, found, f"a key of this top, which is {_SHAPE_CALLED[mine]}", at_key=True)
             return
-        known = (*here, *(name for owner, name in self.later if owner == table and len(path) == 3))
-        self._unknown(path, "an unknown key", known)
+        self._unknown(path, "an unknown key", here)
 
     def _unknown(self, path: KeyPath, found: str, known: Iterable[str]) -> None:
         words = list(dict.fromkeys(word for word in known if word))

@@ -113,6 +113,7 @@ def title_block(layout: Layout, page: Page, number: int, of: int) -> tuple[list[
     }
     unit = "inches" if job.job.units == "in" else "millimetres"
     stop = " CANNOT BE MADE AS DRAWN: see findings." if any(f.severity == "stop" for f in layout.findings) else ""
+    stop = stop or (" HOLD: not to be released, see findings." if layout.held else "")
     note = f"Dimensions in {unit}. Do not scale. Verify in field.{stop}  staveline {VERSION}"
     rows: list[tuple[float, list[tuple[str, float]]]] = [
         (15.0, [("title", 120.0), ("number", 60.0)]),

@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
+from itertools import pairwise
 from typing import Literal
 
 from layout import region
@@ -38,7 +39,10 @@ class Side:
 
 @dataclass(frozen=True, slots=True)
 class Leg:
-    """A part of a top with one grain direction. ``back`` and ``front`` are y of its edges, ``start`` and ``end`` x of it."""
+    """A part of a top with one grain direction. ``back`` and ``front`` are y of its edges, ``start`` and ``end`` x of it.
+
+    ``followed``: (x, y) along a back edge that follows its bowed wall, left to right; empty where the back is straight.
+    """
 
     frame: Frame
     back: float
@@ -46,6 +50,7 @@ class Leg:
     start: float
     end: float
     wall: PlacedWall | None = None
+    followed: tuple[Point, ...] = ()
 
     @property
     def grain(self) -> float:
@@ -56,6 +61,22 @@ class Leg:
         """Return the line at ``y``, in the leg's direction."""
         x0, y0 = self.frame.to_plan((0.0, y))
         return Line(x0, y0, math.cos(self.frame.angle), math.sin(self.frame.angle))
+
+    def back_line(self, station: float) -> Line:
+        """Return the line of the back edge at ``station``, in the leg's direction."""
+        if not self.followed:
+            return self.line(self.back)
+        pairs = list(pairwise(self.followed))
+        p, q = next((pair for pair in pairs if station <= pair[1][0]), pairs[-1])
+        (x0, y0), (x1, y1) = self.frame.to_plan(p), self.frame.to_plan(q)
+        length = math.dist(p, q)
+        return Line(x0, y0, (x1 - x0) / length, (y1 - y0) / length)
+
+    def back_at(self, station: float) -> float:
+        """Return y of the back edge at ``station``."""
+        line = self.back_line(station)
+        meet = line.meets(self.across(station))
+        return self.back if meet is None else self.frame.from_plan(meet)[1]
 
     def across(self, station: float) -> Line:
         """Return the line square to the leg at ``station``, from back to front."""
@@ -140,9 +161,24 @@ def run_depth(top: RunTop, wall: str) -> float:
 
 
 def _back_offset(job: Job, top: RunTop, wall: PlacedWall, start: float, end: float) -> float:
+    """Return how far in front of its wall's line a leg's back edge is made, mm: scribe wood reaches that much nearer."""
     if wall.open:
         return -float(top.back_overhang)
-    return float(job.shop.wall_gap) + wall.proudest(start, end)
+    scribe = float(top.scribe or 0) if top.back == "scribe" else 0.0
+    return float(job.shop.wall_gap) + wall.proudest(start, end) - scribe
+
+
+def _followed(job: Job, top: RunTop, wall: PlacedWall) -> tuple[Point, ...]:
+    """Return the back edge that follows a bowed wall at the gap, in the leg's frame; empty where it is straight."""
+    if top.back != "follow" or wall.open or not any(depth for _, depth in wall.bow):
+        return ()
+    gap = float(job.shop.wall_gap)
+    points = [*wall.bow]
+    if points[0][0] > SAME:
+        points.insert(0, (0.0, 0.0))
+    if points[-1][0] < wall.length - SAME:
+        points.append((wall.length, 0.0))
+    return tuple((x, depth - gap) for x, depth in points)
 
 
 def _run(job: Job, room: Room, k: int, top: RunTop) -> TopPlan:
@@ -161,7 +197,7 @@ def _run(job: Job, room: Room, k: int, top: RunTop) -> TopPlan:
         depth = run_depth(top, wall.name) + (back if top.depth_from == "top back" else 0.0)
         if depth <= back:
             raise PlaceError(("top", k, "depth"), "a depth that leaves no wood before the wall", "a deeper top")
-        legs.append(Leg(wall.frame, -back, -depth, x0, x1, wall))
+        legs.append(Leg(wall.frame, -back, -depth, x0, x1, wall, _followed(job, top, wall)))
     ends = (
         _end_line(room, legs[0], "left", kinds[0], start, gap),
         _end_line(room, legs[-1], "right", kinds[1], end, gap),
@@ -177,7 +213,7 @@ def _run(job: Job, room: Room, k: int, top: RunTop) -> TopPlan:
     ring = _cornered(ring, inner, ("top", k, "inside")) if inner and not shapes else ring
     if shapes and not crossed:
         ring = _cornered(ring, {**shapes, **inner}, ("top", k, "corners"))
-    built = [replace(leg, back=0.0, front=-float(top.cabinet_depth)) for leg in legs]
+    built = [replace(leg, back=0.0, front=-float(top.cabinet_depth), followed=()) for leg in legs]
     over = (float(top.left_overhang), float(top.right_overhang))
     built_ends = (
         legs[0].across(start + over[0]) if kinds[0] == "exposed" else ends[0],
@@ -226,8 +262,8 @@ def _corner(a: Leg, b: Leg) -> CornerPoint:
     assert a.wall is not None and b.wall is not None
     angle = inside_angle(a.wall, b.wall)
     if abs(math.remainder(a.frame.angle - b.frame.angle, 2 * math.pi)) < STRAIGHT:
-        return CornerPoint(a.frame.to_plan((a.end, a.back)), a.frame.to_plan((a.end, a.front)), 180.0, True)
-    back, front = a.line(a.back).meets(b.line(b.back)), a.line(a.front).meets(b.line(b.front))
+        return CornerPoint(a.frame.to_plan((a.end, a.back_at(a.end))), a.frame.to_plan((a.end, a.front)), 180.0, True)
+    back, front = a.back_line(a.end).meets(b.back_line(b.start)), a.line(a.front).meets(b.line(b.front))
     assert back is not None and front is not None
     return CornerPoint(back, front, angle, False)
 
@@ -237,7 +273,7 @@ def _run_ring(
 ) -> tuple[Ring, dict[BoxCorner, int], bool]:
     """Return the ring, which vertex is which end corner, and whether the legs run into one another."""
     first, last = legs[0], legs[-1]
-    met = [e.meets(g.line(y)) for e, g in zip(ends, (first, last), strict=True) for y in (g.front, g.back)]
+    met = [p for e, g in zip(ends, (first, last), strict=True) for p in (e.meets(g.line(g.front)), _back_meets(e, g))]
     if any(p is None for p in met):
         raise PlaceError(
             path, "an end that lies along its own wall", "an end that crosses the wall: say left_end, right_end"
@@ -255,13 +291,18 @@ def _run_ring(
     v.append(Vertex(*front_right, 0.0, "right"))
     marks["back right"] = len(v)
     v.append(Vertex(*back_right, 0.0, f"{names[-1]} back"))
+    at = back_right
     for i in reversed(range(len(corners))):
-        corner = corners[i]
-        if corner.straight and legs[i].back != legs[i + 1].back:
-            v.append(
-                Vertex(*legs[i + 1].frame.to_plan((0.0, legs[i + 1].back)), 0.0, f"{names[i]}/{names[i + 1]} back step")
-            )
+        corner, after = corners[i], legs[i + 1]
+        step = after.frame.to_plan((0.0, after.back_at(0.0)))
+        if corner.straight and math.dist(step, corner.back) > SAME:
+            v += _along_back(after, at, step, names[i + 1])
+            v.append(Vertex(*step, 0.0, f"{names[i]}/{names[i + 1]} back step"))
+        else:
+            v += _along_back(after, at, corner.back, names[i + 1])
         v.append(Vertex(*corner.back, 0.0, f"{names[i]} back"))
+        at = corner.back
+    v += _along_back(first, at, back_left, names[0])
     marks["back left"] = len(v)
     v.append(Vertex(*back_left, 0.0, "left"))
     # a leg that ends just where the other front runs has a front of no length
@@ -273,6 +314,21 @@ def _run_ring(
     if len(kept) > 2 and region.is_simple(ring) and ring.area > 0 and not any(_strays(c, legs) for c in corners):
         return ring, marks, False
     return _union_ring(legs, ends, names, path), marks, True
+
+
+def _back_meets(end: Line, leg: Leg) -> Point | None:
+    """Return where an end meets its leg's back edge."""
+    at = end.meets(leg.line(leg.back))
+    for _ in range(2 if leg.followed else 0):
+        if at is not None:
+            at = end.meets(leg.back_line(leg.frame.from_plan(at)[0]))
+    return at
+
+
+def _along_back(leg: Leg, right: Point, left: Point, name: str) -> list[Vertex]:
+    """Return the corners of a back edge that follows its wall, strictly between its two ends, right to left."""
+    high, low = leg.frame.from_plan(right)[0] - SAME, leg.frame.from_plan(left)[0] + SAME
+    return [Vertex(*leg.frame.to_plan(p), 0.0, f"{name} back") for p in reversed(leg.followed) if low < p[0] < high]
 
 
 def _strays(corner: CornerPoint, legs: list[Leg]) -> bool:

@@ -107,7 +107,7 @@ version units faults species
 job keys source sketch syntax tables shapes rules references reading
 lettering outline cutting region seams
 rule_table findings wood
-room tops cutouts notches joints openings pieces profiles support webs brackets laid splashes
+room tops cutouts notches joints openings pieces profiles support webs brackets laid fitting planning splashes
 check_appliances check_cutouts check_edges check_field check_joints check_room check_support check_wood checks
 pipeline report
 drawing placement pen plan_dimensions plan_view piece_view schedules page key_plan columns title_block sheets

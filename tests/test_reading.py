@@ -380,9 +380,6 @@ def said(text: str) -> list[str]:
 
 
 LENGTH_IN = 'a length such as 25.5, "25 1/2" or "648 mm"'
-SAID_LATER = (
-    "part of the format, but this version does not lay it out; leave it out for now (it belongs to a later version)"
-)
 ONE_FAULT = [
     # values
     ('length = "98"', 'length = "98 1/"', f'wall[2] "B".length: found "98 1/", which cannot be read as a tape; expected {LENGTH_IN}'),
@@ -546,10 +543,13 @@ ONE_FAULT = [
     ("side = 2", 'side = "front"', 'edge[3].side: found "front"; expected the number of an edge of top "bar", 1 to 4'),
     ("side = 2", "side = true", "edge[3].side: found true; expected text in quotes"),
     ('top = "bar"\nside = 2', 'top = "island"\nside = "back"', 'edge[3].side: found "back", a side that edge[1] settles; expected one [[edge]] for a side'),
-    # not built yet
-    ('back = "straight"', 'back = "scribe"', f'top[1] "perimeter".back: found back = "scribe"; expected none yet: back = "scribe" is {SAID_LATER}'),
-    ('back = "straight"', 'scribe = "1/2"', f'top[1] "perimeter".scribe: found scribe = "1/2"; expected none yet: scribe is {SAID_LATER}'),
-    ('kind = "hole"', 'kind = "hole"\ncorner = 1', f'cutout[2] "H1".corner: found corner = 1; expected none yet: corner is {SAID_LATER}'),
+    # across a corner, and what goes with it
+    ('wall = "A"\ncenter = "window W1"', 'corner = "A/B"\ncenter = "40"', 'cutout[2] "H1".center: found center = "40"; expected no center beside corner, which has one middle'),
+    ('wall = "A"\ncenter = "window W1"', 'wall = "A"', 'cutout[2] "H1".center: found neither center nor corner; expected center, or corner for one across an inside corner of a run'),
+    ('center = "window W1"', 'corner = "A/B"', 'cutout[2] "H1".wall: found wall = "A"; expected no wall beside corner'),
+    ('wall = "A"\ncenter = "window W1"', 'corner = "B/A"', 'cutout[2] "H1".corner: found "B/A"; expected a corner of top "perimeter": "A/B"'),
+    ('wall = "A"\ncenter = "window W1"\nsetback = "20"', 'corner = "A/B"', 'cutout[2] "H1".setback: found nothing; expected how far its front side lies from the front edge at the corner'),
+    ('kind = "short mitre"\nthrough = "A"\nlength = "2"', 'kind = "mitre"\nbeyond = "15"', 'joint[1].beyond: found beyond; expected no beyond but for kind = "butt"'),
 ]  # fmt: skip
 
 

@@ -49,12 +49,16 @@ def test_kept_drawings_are_those_drawn_today(job: Path) -> None:
 @pytest.mark.parametrize("job", JOBS, ids=lambda p: p.stem)
 def test_a_good_drafter_is_content_with_the_samples(job: Path) -> None:
     """Nothing stands in the way, and what is asked is a question worth a dealer's time; notes are said on the drawing."""
-    asked = {"bar-with-a-curved-front": ["exposed-corner"]}
+    asked = {
+        "bar-with-a-curved-front": ["exposed-corner"],
+        # the chase's square corners: the bench leaves the bit's radius or cleans them out
+        "apron-sink-under-a-window": ["corner-too-tight"],
+    }
     assert [f.code for f in lay_file(job).findings if f.severity != "note"] == asked.get(job.stem, [])
 
 
-def test_there_are_eight_and_each_is_told_of() -> None:
-    assert len(JOBS) >= 8
+def test_there_are_twelve_and_each_is_told_of() -> None:
+    assert len(JOBS) >= 12
     page = (SAMPLES / "README.md").read_text(encoding="utf-8")
     assert [j.name for j in JOBS if f"jobs/{j.name}" not in page] == []
     numbers = [lay_file(j).job.job.number for j in JOBS]

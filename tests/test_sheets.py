@@ -243,11 +243,15 @@ def test_every_vertex_of_a_piece_is_printed_from_the_datum(name: str) -> None:
             x, y = piece.frame.from_plan(cut.center)
             assert labels.ticks(x) in along
             x0, y0, x1, y1 = cut.ring.moved(piece.frame.from_plan).bounds()
-            if cut.diameter is None and not cut.hole:
+            turned = cut.diameter is None and abs(math.sin(2 * (cut.angle - piece.frame.angle))) > 1e-9
+            if cut.diameter is None and not cut.hole and not turned:
                 assert {labels.ticks(x0), labels.ticks(x1)} <= along
                 assert {labels.ticks(y0), labels.ticks(y1)} <= up
             else:
                 assert labels.ticks(y) in up
+            if turned:
+                own = {labels.ticks(d.value) for d in dims if d.name == f"{piece.id} {cut.name}"}
+                assert {labels.ticks(s) for s in cut.size} <= own
 
 
 def test_sheet_sizes_and_frames() -> None:
