@@ -4,15 +4,21 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from layout.cutouts import PlacedCutout
 from layout.findings import Finding, finding
-from layout.job import RunTop
+from layout.job import Job, RunTop
 from layout.laid import Laid
 from layout.room import PlacedWall, Room
 from layout.tops import TopPlan
 
-
 PROVEN = ("template", "spec sheet")
 """Where a cutout's size may come from."""
+
+
+def held(job: Job, cut: PlacedCutout) -> bool:
+    """Return whether a cutout is not to be cut yet: its size is not proven, or an undermount's reveal not given."""
+    spec = job.cutout[cut.index]
+    return spec.proof not in PROVEN or (cut.mount == "undermount" and spec.reveal is None)
 
 
 def unproven(laid: Laid) -> Iterator[Finding]:

@@ -58,6 +58,7 @@ class Kind(StrEnum):
     DIMENSION = "dimension"
     MARK = "mark"
     FLAG = "flag"
+    SECTION = "section"
     LABEL = "label"
     FRAME = "frame"
     TABLE = "table"
@@ -126,7 +127,8 @@ class Dimension:
 
     ``features``: the two points measured (model mm). ``line``: the ends of the dimension line. ``arrows``: whether each end
     has one, and ``outside``: they point inwards from outside a short line. ``extensions``: strokes from the features.
-    ``label``: the text as placed. ``value``: the exact distance, mm.
+    ``label``: the text as placed. ``value``: the exact distance, mm. ``also``: other points that the same printed position
+    stands for, less than half a printed place away.
     """
 
     features: tuple[Point, Point]
@@ -138,6 +140,7 @@ class Dimension:
     extensions: tuple[tuple[Point, ...], ...] = ()
     name: str = ""
     kind: Kind = Kind.DIMENSION
+    also: tuple[Point, ...] = ()
 
 
 Item = Path | Lines | Circle | Text | Dimension

@@ -159,6 +159,8 @@ class JobHead(Table):
     site: Line = ""
     drawn_by: Line = ""
     date: datetime.date | None = None
+    return_by: datetime.date | None = None
+    contact: Line = ""
     revision: Line = "A"
     notes: tuple[Line, ...] = ()
 

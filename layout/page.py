@@ -9,7 +9,6 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from layout.drawing import Item, View
-from layout.schedules import Block
 
 INCH = 25.4
 SIZES = {
@@ -68,7 +67,7 @@ class Page:
     title: str
     views: list[View]
     groups: dict[str, list[Item]]
-    left_over: list[Block]
+    columns: list[Area]
 
 
 def frame_area(size: str) -> Area:

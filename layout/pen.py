@@ -226,6 +226,38 @@ class Pen:
         if leader_to is not None:
             self.leader(box, leader_to)
 
+    def section(self, letter: str, edges: Sequence[tuple[Point, float]], *, name: str = "") -> None:
+        """Set a section's mark: a heavy stroke across an edge with its letter at one end.
+
+        ``edges``: places on the edge (model mm) with the direction out of the wood there (radians), best first. Where none
+        is free the letter goes beside all that is drawn, with its leader.
+        """
+        half = max(2.0, text_width(letter, SMALL, bold=True) / 2 + 0.5)
+        boxes, strokes = [], []
+        for at, outward in edges:
+            x, y = self.paper(at)
+            c, s = math.cos(outward), math.sin(outward)
+            for way, reach in ((1.0, 6.0), (-1.0, 7.5), (1.0, 9.0), (-1.0, 11.0), (1.0, 13.0)):
+                box = Box(x + way * reach * c, y + way * reach * s, half, 2.0)
+                rim = reach - 2.4
+                stroke = ((x - way * 2.5 * c, y - way * 2.5 * s), (x + way * rim * c, y + way * rim * s))
+                if not any(b.cut_by(stroke) for b in self.scene.boxes):
+                    boxes.append(box)
+                    strokes.append(stroke)
+        k = self.scene.best(boxes, 0.6)
+        if k is None:
+            at, outward = edges[0]
+            box = self._aside(self.paper(at), half, 2.0)
+            self.leader(box, at)
+        else:
+            box = boxes[k]
+            a, b = strokes[k]
+            self.items.append(Lines(Kind.SECTION, ((self.model(a), self.model(b)),), name, WIDE))
+            self.scene.soft.append(strokes[k])
+        at_letter = self.model((box.x, box.y - 0.36 * SMALL))
+        self.items.append(Text(Kind.SECTION, at_letter, letter, SMALL, "middle", 0.0, True, name))
+        self.scene.boxes.append(box)
+
     def _aside(self, at: Point, along: float, across: float) -> Box:
         """Return a free box beside all that is drawn, at the height of ``at`` or as near to it as can be (paper mm)."""
         if self._beside is None:

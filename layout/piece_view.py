@@ -24,7 +24,8 @@ from layout.pipeline import Layout
 from layout.placement import Box, around, chain_lanes, lanes_cost, readable, text_box
 from layout.plan_view import centre_lines, draw_grain
 from layout.profiles import SQUARE, side_profile
-from layout.units import Labels
+from layout.rules import EDGE_TRIM, END_TRIM
+from layout.units import Labels, parse_length
 from layout.wood import POUND_KG, weight_kg
 
 ROW = 12.0
@@ -177,10 +178,12 @@ class _Piece:
         """Dimension positions along an axis from its datum, on a row beside the outline; each position once."""
         k = 0 if axis == "x" else 1
         wanted: dict[int, Point] = {}
+        same: dict[int, list[Point]] = {}
         for p in points:
             tick = self.labels.ticks(p[k])
             if tick in taken or tick == 0:
                 continue
+            same.setdefault(tick, []).append(p)
             # of several points at one position the one nearest to the row carries the extension line
             best = wanted.get(tick)
             if best is None or way * p[1 - k] > way * best[1 - k]:
@@ -195,7 +198,7 @@ class _Piece:
         base = level * scale + way * ROW
         self._origin(axis, base, way)
         for tick, place in zip(ticks, spread, strict=True):
-            self._run(axis, wanted[tick], tick, place, base, way)
+            self._run(axis, wanted[tick], tick, place, base, way, tuple(same[tick]))
 
     def _cutout_heights(self, name: str, box: tuple[float, float, float, float]) -> bool:
         """Dimension a cutout's front and back from the front edge, beside it in the wood; return whether there was room."""
@@ -231,7 +234,9 @@ class _Piece:
             Kind.DIMENSION, pen.model(nought), "0", anchor=anchor, angle=90.0 if axis == "x" else 0.0, name="datum"
         )
 
-    def _run(self, axis: str, point: Point, tick: int, place: float, base: float, way: float) -> None:
+    def _run(
+        self, axis: str, point: Point, tick: int, place: float, base: float, way: float, also: tuple[Point, ...]
+    ) -> None:
         """Draw one running dimension: line from the datum, arrow at the position, figure at the end of its extension."""
         pen = self.pen
         text = self.labels.of_ticks(tick)
@@ -264,6 +269,7 @@ class _Piece:
                 arrows=(False, here > ARROW),
                 extensions=(tuple(pen.model(p) for p in tail),),
                 name=f"{self.piece.id} {axis}",
+                also=also,
             )
         )
         pen.scene.boxes.append(text_box(at, text, SMALL, anchor, angle))
@@ -425,6 +431,11 @@ class _Piece:
         weight = f"{kg / POUND_KG:.0f} lb" if job.job.units == "in" else f"{kg:.0f} kg"
         size = f"{self.labels.text(piece.length)} x {self.labels.text(piece.width)} x {self.labels.fine(job.wood.thickness)}"
         lines = [f"{piece.top}: {size}, {weight}", self._diagonals()]
+        trims = (END_TRIM, EDGE_TRIM)
+        ends, edges = (float(parse_length(d.text(job.job.units), job.job.units)) for d in trims)
+        blank = f"{self.labels.text(piece.length + 2 * ends)} x {self.labels.text(piece.width + 2 * edges)}"
+        lines.append(f"blank {blank}; moisture at glue-up ____ %, at shipping ____ %")
+        lines.append("dry fit ___   diagonals ___   all six faces finished ___")
         if self.scribed:
             lines.append("back: cut to the wall on site, along the dashed line as taped")
         for k, line in enumerate(lines):

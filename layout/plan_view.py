@@ -11,10 +11,14 @@ import shapely
 from shapely.geometry import LineString, Polygon
 
 from layout import region
+from layout.check_field import held
 from layout.cutouts import PlacedCutout, station
+from layout.cutting import locate
+from layout.details import HeightsDetail, JointDetail, details
 from layout.drawing import NARROW, SMALL, TITLE, WIDE, Dash, Kind, Text, View
 from layout.fitting import WallFit, scribe_line, wall_fits
 from layout.job import RunTop
+from layout.lettering import text_width
 from layout.outline import Frame, Point, edge_point, polygon_ring, rectangle
 from layout.pen import Pen, open_path
 from layout.pieces import Piece
@@ -22,6 +26,8 @@ from layout.pipeline import Layout
 from layout.placement import Box, around, readable
 from layout.plan_dimensions import WALL_BAND, PlanDimensions
 from layout.room import PlacedWall
+from layout.support import Carried
+from layout.tops import TopPlan
 
 HATCH = 1.8
 """Distance between hatch lines, mm on paper."""
@@ -42,17 +48,26 @@ def plan_view(layout: Layout, scale: float, label: str) -> View:
     draw.marks()
     draw.fits()
     draw.notes()
-    _caption(pen, label)
+    draw.sections()
+    caption(pen, "PLAN", label)
     return pen.view("plan", "PLAN", label)
 
 
-def _caption(pen: Pen, label: str) -> None:
+def caption(pen: Pen, title: str, label: str) -> None:
+    """Set a plan's title and scale below it."""
     x0, y0, _, _ = pen.bounds()
     y = y0 - 9.0
-    pen.text(Kind.TITLE, pen.model((x0, y)), "PLAN", height=TITLE, bold=True)
-    pen.text(Kind.TITLE, pen.model((x0 + 22.0, y)), label, height=SMALL)
+    pen.text(Kind.TITLE, pen.model((x0, y)), title, height=TITLE, bold=True)
+    beside = x0 + text_width(title, TITLE, bold=True) + 4.0
+    pen.text(Kind.TITLE, pen.model((beside, y)), label, height=SMALL)
     rule = [pen.model((x0, y - 2.0)), pen.model((x0 + 110.0, y - 2.0))]
     pen.ring(Kind.TITLE, open_path(rule), closed=False, width=WIDE, hard=False)
+
+
+def built_strokes(top: TopPlan, carried: Carried, scale: float) -> list[tuple[Point, Point]]:
+    """Return the faces of what is built below a top, where they do not run along its own edges."""
+    inside = region.area_of(top.ring).buffer(-0.6 / scale)
+    return _strokes(carried.built.boundary.intersection(inside))
 
 
 class _Plan:
@@ -125,10 +140,7 @@ class _Plan:
         for top, carried in zip(self.laid.tops, self.laid.carried, strict=True):
             if top.built is None:
                 continue
-            inside = region.area_of(top.ring).buffer(-0.6 / pen.scale)
-            pen.strokes(
-                Kind.CABINET, _strokes(carried.built.boundary.intersection(inside)), dash=Dash.DASHED, name=top.name
-            )
+            pen.strokes(Kind.CABINET, built_strokes(top, carried, pen.scale), dash=Dash.DASHED, name=top.name)
         for top in self.laid.tops:
             spec = self.laid.job.top[top.index]
             for leg in top.legs if isinstance(spec, RunTop) and spec.back == "scribe" else ():
@@ -179,7 +191,7 @@ class _Plan:
             spots += [pen.model(p) for p in around(pen.paper(cut.center), (8.0, 10.0, *OUTWARD))]
             pen.mark("box", cut.name, spots, name=cut.name, leader_to=cut.center, home=cut.ring)
             # of a row of holes the schedule says it; on the plan it would only crowd
-            if not cut.hole and self.laid.job.cutout[cut.index].proof not in ("template", "spec sheet"):
+            if not cut.hole and held(self.laid.job, cut):
                 pen.label(Kind.FLAG, ["HOLD"], spots, name=cut.name, leader_to=cut.center, leader_from=20.0)
         for joint in self.layout.divided.joints:
             middle = self._on_joint(joint.points)
@@ -303,6 +315,21 @@ class _Plan:
             if found.at is not None:
                 spots = [pen.model(p) for p in around(pen.paper(found.at), (0.0, 7.0, 10.0, *OUTWARD))]
                 pen.mark("triangle", str(number), spots, kind=Kind.FLAG, name=found.code, leader_to=found.at)
+
+    def sections(self) -> None:
+        """Set the letters of the details that are sections, where they are taken."""
+        rings = [part.ring for part in self.layout.divided.parts]
+        for letter, detail in details(self.laid):
+            if isinstance(detail, JointDetail | HeightsDetail):
+                continue
+            (x, y), turn = detail.at, detail.outward + math.pi / 2
+            spots = []
+            for off in (0.0, 9.0, -9.0, 18.0, -18.0, 27.0, -27.0, 40.0, -40.0, 60.0, -60.0):
+                step = off / self.pen.scale
+                spot = (x + step * math.cos(turn), y + step * math.sin(turn))
+                if off == 0.0 or min(locate(ring, spot)[2] for ring in rings) * self.pen.scale < 0.05:
+                    spots.append((spot, detail.outward))
+            self.pen.section(letter, spots, name=f"section {letter}")
 
     def _overhang(self, top: str, side: str, amount: float) -> None:
         text = f"over {self.labels.fine(amount)}"

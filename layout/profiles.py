@@ -1,12 +1,22 @@
-"""Edge profiles: which side of a top gets which, free sides the job's, everything that meets something square."""
+"""Edge profiles: which side of a top gets which, and what each looks like in section.
+
+Free sides take the job's profile or their own; everything that meets something is square.
+"""
 
 from __future__ import annotations
 
+import math
+
 from layout.job import Job
 from layout.openings import Part
+from layout.outline import Ring, Vertex
 from layout.pieces import Piece
+from layout.rules import PROFILE_SIZES
+from layout.units import Unit, parse_length
 
 SQUARE = "square"
+_QUARTER = math.tan(math.pi / 8)
+"""Bulge of a quarter of a circle."""
 
 
 def side_profile(job: Job, part: Part | Piece, name: str) -> str:
@@ -18,3 +28,37 @@ def side_profile(job: Job, part: Part | Piece, name: str) -> str:
         if edge.top == part.top and edge.side == name:
             return edge.profile
     return job.wood.edge
+
+
+def profile_size(profile: str, thickness: float, unit: Unit) -> float:
+    """Return the size of a profile, mm: as it states, else its usual one; never more than the wood has."""
+    name, _, size = profile.partition(" ")
+    if name == SQUARE:
+        return 0.0
+    if name == "bullnose" and not size:
+        return thickness / 2
+    stated = size or PROFILE_SIZES[name].text(unit)
+    most = thickness / 2 if name in ("bullnose", "eased") else thickness
+    return min(float(parse_length(stated, unit)), most)
+
+
+def profile_ring(profile: str, thickness: float, reach: float, unit: Unit) -> Ring:
+    """Return an edge in section, mm: the face of the edge at x = 0, wood at -reach < x < 0, its underside at y = 0."""
+    name = profile.partition(" ")[0]
+    s = profile_size(profile, thickness, unit)
+    up = [(0.0, 0.0, 0.0), (0.0, thickness, 0.0)]
+    if name == "eased" or (name == "bullnose" and s < thickness / 2):
+        up = [(-s, 0.0, _QUARTER), (0.0, s, 0.0), (0.0, thickness - s, _QUARTER), (-s, thickness, 0.0)]
+    elif name == "bullnose":
+        up = [(-s, 0.0, 1.0), (-s, thickness, 0.0)]
+    elif name == "roundover":
+        up = [(0.0, 0.0, 0.0), (0.0, thickness - s, _QUARTER), (-s, thickness, 0.0)]
+    elif name == "bevel":
+        up = [(0.0, 0.0, 0.0), (0.0, thickness - s, 0.0), (-s, thickness, 0.0)]
+    elif name == "cove":
+        up = [(0.0, 0.0, 0.0), (0.0, thickness - s, -_QUARTER), (-s, thickness, 0.0)]
+    elif name == "ogee":
+        middle = (-s / 2, thickness - s / 2, _QUARTER)
+        up = [(0.0, 0.0, 0.0), (0.0, thickness - s, -_QUARTER), middle, (-s, thickness, 0.0)]
+    points = [(-reach, 0.0, 0.0), *up, (-reach, thickness, 0.0)]
+    return Ring(tuple(Vertex(x, y, bulge, profile) for x, y, bulge in points))

@@ -66,6 +66,11 @@ def side_line(ring: Ring, sides: Iterable[str]) -> Region:
     return shapely.unary_union(lines)
 
 
+def polygon(points: Sequence[Point]) -> Polygon:
+    """Return the area within a closed line of points."""
+    return Polygon(points)
+
+
 def path(points: Sequence[Point]) -> LineString:
     """Return a path through ``points``."""
     return LineString(points)

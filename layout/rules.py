@@ -80,6 +80,36 @@ BREAKS = {"range", "refrigerator"}
 PROFILES = ("eased", "roundover", "bevel", "cove", "ogee", "bullnose", "square")
 """Edge profiles; a size may follow the name, as in ``roundover 1/2``."""
 
+PROFILE_SIZES = {
+    "eased": Default("1/8", "3", "radius, above and below; common practice, no source"),
+    "roundover": Default("1/4", "6", "radius, above; own default"),
+    "bevel": Default("1/4", "6", "along each face, above; own default"),
+    "cove": Default("1/4", "6", "radius, above; own default"),
+    "ogee": Default("1/2", "12", "height and width, above; own default"),
+    "bullnose": Default("1/2", "12", "radius, above and below; half the thickness where no size is given"),
+}
+"""Sizes of profiles that state none."""
+
+FASTENER_PITCH = Default("10", "250", "one joint fastener in so much of a joint; own default, three in 24 in are seen")
+FASTENER_END = Default("3 1/2", "90", "first and last from the ends of a joint, 3 to 4 in; own default")
+FASTENER_CLEAR = Default("2", "50", "from a fastener to a cutout; own default")
+FASTENERS_LEAST = 3
+"""A corner or seam has at least so many fasteners where it has room; seen in trade sheets, no published figure."""
+HOLD_DOWN_PITCH = Default("36", "900", "hold-down screws along each line; one maker's sheet, confidence medium")
+HOLD_DOWN_INSET = Default("2", "50", "hold-downs from the faces of the cabinets; own default")
+HOLD_DOWN_CLEAR = Default("2", "50", "hold-downs from a cutout; own default")
+HOLD_DOWN_SCREW = Default("1/4", "6", "screw of a hold-down, with a washer; one maker's sheet, confidence medium")
+HOLD_DOWN_SLOT = Default(
+    "5/8", "16", "hole or slot of a hold-down across the grain; one maker's sheet, confidence medium"
+)
+SECTION_STRIP = {
+    "face grain": Default("4", "100", "board width seen, 3 to 6 in; common practice, no source"),
+    "edge grain": Default("1 3/4", "45", "strip width seen; common practice, no source"),
+    "end grain": Default("1 3/4", "45", "block width as drawn; own default"),
+}
+"""Width of boards and strips as sections show them."""
+END_TRIM = Default("1/2", "12", "left on a blank at each end for trimming; own default")
+EDGE_TRIM = Default("1/4", "6", "left on a blank at each edge for trimming; own default")
 
 CABINET_HEIGHT = Default("34 1/2", "876", "height of a base cabinet; common practice, no source")
 FAUCET_THROUGH = Default("1 1/2", "38", "deck that most faucet shanks reach through; common practice, no source")

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from layout.check_field import held
 from layout.cutouts import station
 from layout.findings import Finding
 from layout.fitting import wall_fits
@@ -18,7 +19,7 @@ from layout.pipeline import Layout
 from layout.planning import planning_facts, reachable, top_height
 from layout.profiles import SQUARE, side_profile
 from layout.report import cutout_piece
-from layout.rules import ADA_HEIGHT, FIELD_JOINT, TOLERANCES
+from layout.rules import ADA_HEIGHT, FIELD_JOINT, LIFT_POUNDS, TOLERANCES
 from layout.species import load as species_of
 from layout.support import Overhang
 from layout.wood import POUND_KG, moisture, weight_kg
@@ -70,11 +71,57 @@ def blocks(layout: Layout) -> list[Block]:
         _stations(layout),
         _measures(layout),
         _material(layout),
+        _included(layout),
         _planning(layout),
         _tolerances(layout),
         Prose("Cautions", CAUTIONS),
     ]
     return [b for b in found if b is not None]
+
+
+def setting_order(layout: Layout) -> Prose:
+    """Return what whoever sets the tops does, in order, as this job has it."""
+    laid, labels, job = layout.laid, layout.laid.labels, layout.job
+    mounts = {c.mount for c in laid.cutouts if c.kind == "sink"}
+    kinds = {o.kind for o in layout.divided.openings}
+    heavy = [p for p in layout.divided.pieces if weight_kg(job, p.area) > LIFT_POUNDS * POUND_KG]
+    steps = ["Cabinets level, fixed and as drawn; openings and walls held against this drawing before anything is cut."]
+    if heavy:
+        names = ", ".join(p.id for p in heavy)
+        steps.append(f"Carried on edge: {names} by two or more each (over 51 lb, 23 kg, a person).")
+    if laid.supports:
+        under = sorted({labels.text(top_height(laid, t) - float(job.wood.thickness)) for t in laid.tops})
+        steps.append(
+            f"Brackets and other supports fixed to what is built, their tops {', '.join(under)} above the floor."
+        )
+    if "apron" in mounts:
+        steps.append("Apron sinks stand in their cabinets before the top comes.")
+    if "undermount" in mounts:
+        steps.append("Undermount sinks are hung from below once the top lies, before the plumbing; drop-ins come last.")
+    if any(isinstance(t, RunTop) and t.back == "scribe" for t in job.top):
+        steps.append("Backs scribed to the walls; the cut sealed at once.")
+    if layout.divided.joints:
+        steps.append("Pieces dry-fitted, faces flush, joints drawn up at the back, then in front, then between.")
+    steps.append(
+        "Screwed down from below, washers snug and no more: full dots fixed, slots across the grain free to slide."
+    )
+    steps.append(
+        "The gap at each wall left as drawn; no adhesive below, no sealant but round a sink; every site cut sealed."
+    )
+    if "dishwasher" in kinds:
+        steps.append("A barrier against steam above the dishwasher.")
+    if any(_has_splash(t) for t in job.top):
+        steps.append("Splashes fixed to the wall, not to the top.")
+    steps.append("Gas, electricity and water by licensed trades, by the appliances' instructions and local codes.")
+    who = job.job.contact or job.job.maker
+    steps.append(f"Anything that does not agree with this drawing: stop, and call {who or 'the maker'}.")
+    return Prose("Setting, in order", tuple(f"{n}. {step}" for n, step in enumerate(steps, start=1)))
+
+
+def _has_splash(top: object) -> bool:
+    if not isinstance(top, RunTop):
+        return False
+    return any(s.mm > 0 for s in (top.splash.values() if isinstance(top.splash, dict) else (top.splash,)))
 
 
 def weight_text(layout: Layout, area: float) -> str:
@@ -86,8 +133,15 @@ def weight_text(layout: Layout, area: float) -> str:
 def _findings(layout: Layout) -> Block:
     if not layout.findings:
         return Prose("Findings", ("None. What the checks cannot see stays to be verified.",))
-    rows = tuple((str(n), f.severity, finding_words(f)) for n, f in enumerate(layout.findings, start=1))
-    return Table("Findings", (("", 0.06), ("for", 0.09), ("finding, and what to do", 0.85)), rows)
+    rows = tuple(
+        (str(n), f.severity, finding_words(f), INITIAL if f.severity == "ask" else "")
+        for n, f in enumerate(layout.findings, start=1)
+    )
+    return Table("Findings", (("", 0.06), ("for", 0.09), ("finding, and what to do", 0.75), ("initial", 0.1)), rows)
+
+
+INITIAL = "______"
+"""Where the dealer puts initials."""
 
 
 def finding_words(f: Finding) -> str:
@@ -184,10 +238,19 @@ def _joints(layout: Layout) -> Block | None:
             labels.text(j.length),
             " and ".join(f"{a:.2f}°".replace(".00°", "°") for a in j.angles),
             f"corner {j.corner}" if j.corner else _seam_place(layout, j.wall, j.station),
+            INITIAL,
         )
         for j in layout.divided.joints
     )
-    heads = (("", 0.07), ("kind", 0.16), ("between", 0.2), ("length", 0.16), ("to each grain", 0.21), ("at", 0.2))
+    heads = (
+        ("", 0.06),
+        ("kind", 0.14),
+        ("between", 0.17),
+        ("length", 0.15),
+        ("to each grain", 0.2),
+        ("at", 0.18),
+        ("initial", 0.1),
+    )
     return Table("Joints", heads, rows)
 
 
@@ -223,6 +286,30 @@ def _side_meets(part: Part, name: str) -> str:
     if side.kind == "end" and not side.free and side.end is not None:
         return f"{name} at the {side.end}"
     return side_words(name)
+
+
+def _included(layout: Layout) -> Block:
+    """What the maker delivers, and what others do."""
+    laid, job = layout.laid, layout.job
+    finished = "unfinished" if job.wood.finish == "none" else "all six faces finished"
+    ours = [f"tops in the pieces drawn, edges profiled, {finished}"]
+    if laid.cutouts:
+        held_ = [c.name for c in laid.cutouts if held(job, c)]
+        ours.append("cutouts and holes as drawn" + (f" once proven ({', '.join(held_)} on HOLD)" if held_ else ""))
+    if layout.divided.joints:
+        ours.append("joints cut and fitted, with their fasteners")
+    if layout.splashes:
+        ours.append("splashes as listed")
+    theirs = []
+    models = [job.cutout[c.index].model for c in laid.cutouts if not c.hole and job.cutout[c.index].model]
+    if laid.cutouts:
+        theirs.append("sinks, cooktops and faucets" + (f" ({'; '.join(models)})" if models else ""))
+    if laid.supports:
+        kinds = sorted({f"{s.kind}s" for s in laid.supports})
+        theirs.append(f"{', '.join(kinds)} as listed")
+    theirs += ["cabinets level and fixed", "setting, screws and washers, sealant"]
+    theirs.append("gas, electricity and water by licensed trades")
+    return Prose("Included, and done by others", (f"Included: {'; '.join(ours)}.", f"By others: {'; '.join(theirs)}."))
 
 
 def _planning(layout: Layout) -> Block | None:
@@ -267,14 +354,14 @@ def _overhangs(layout: Layout) -> Block | None:
     labels = layout.laid.labels
     limit = labels.fine(layout.job.shop.overhang_limit)
     rows = tuple(
-        (o.top, side_words(o.side), labels.fine(o.amount), _verdict(layout, o))
+        (o.top, side_words(o.side), labels.fine(o.amount), _verdict(layout, o), INITIAL)
         for carried in layout.laid.carried
         for o in carried.overhangs
         if o.amount > 0.01
     )
     if not rows:
         return None
-    heads = (("top", 0.28), ("side", 0.24), ("overhang", 0.2), (f"limit {limit}", 0.28))
+    heads = (("top", 0.26), ("side", 0.22), ("overhang", 0.18), (f"limit {limit}", 0.24), ("initial", 0.1))
     return Table("Overhangs beyond what carries them", heads, rows)
 
 
@@ -299,8 +386,9 @@ def _supports(layout: Layout) -> Block | None:
             place = f"wall {spec.wall} {labels.text((x0 + x1) / 2)}, front {labels.text(y0 - leg.front)}"
         else:
             place = f"left {labels.text((x0 + x1) / 2)}, front {labels.text((y0 + y1) / 2)}"
-        rows.append((support.name, support.kind, support.top, size, place))
-    heads = (("", 0.08), ("kind", 0.18), ("under", 0.22), ("size", 0.22), ("centre at", 0.3))
+        high = labels.text(top_height(laid, top) - float(layout.job.wood.thickness))
+        rows.append((support.name, support.kind, support.top, size, place, high))
+    heads = (("", 0.07), ("kind", 0.15), ("under", 0.17), ("size", 0.19), ("centre at", 0.28), ("its top at", 0.14))
     return Table("Supports", heads, tuple(rows))
 
 

@@ -4,12 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import replace
+from itertools import groupby
 
 from layout.columns import flow
+from layout.detail_view import detail_view
+from layout.details import details
 from layout.drawing import HEAVY, Drawing, Group, Item, Kind, Lines, Sheet, View
 from layout.key_plan import key_plan
 from layout.page import (
     BLOCK_HEIGHT,
+    BLOCK_WIDTH,
     COLUMN,
     GUTTER,
     PIECE_LARGEST,
@@ -22,18 +26,49 @@ from layout.page import (
 from layout.piece_view import piece_view
 from layout.pipeline import Layout
 from layout.plan_view import plan_view
-from layout.schedules import Prose, blocks
+from layout.schedules import Block, Table, blocks, setting_order
+from layout.setting_view import setting_view
 from layout.title_block import APPROVAL_HEIGHT, approval, frame_box, legend, title_block
 
 
 def draw(layout: Layout) -> Drawing:
     """Return the whole packet of sheets for a job laid out."""
     job = layout.job
-    pages = _plan_pages(layout) + _piece_pages(layout)
-    pages += _schedule_pages(layout, pages)
+    first = _plan_page(layout)
+    between = [*_piece_pages(layout), *_detail_pages(layout), _setting_page(layout)]
+    told = blocks(layout)
+    # the sheet index is a table among others, and how long it is hangs on how many sheets the tables take
+    count = 1
+    for _ in range(4):
+        titles = [first.title, *(page.title for page in between), *["schedules"] * count]
+        index = [_index(titles)] if len(titles) > 2 else []
+        pages = _filled(layout, first, between, [told[0], *index, *told[1:]])
+        if len(pages) == len(titles):
+            break
+        count = len(pages) - len(titles) + count
     of = len(pages)
     sheets = tuple(_finished(layout, page, n, of) for n, page in enumerate(pages, start=1))
     return Drawing(job.job.number, job.job.title, job.job.revision, job.job.units, sheets)
+
+
+def _index(titles: Sequence[str]) -> Table:
+    """Return the sheet index: sheets of one kind that follow one another in one row."""
+    rows: list[tuple[str, str]] = []
+    for kind, group in groupby(enumerate(titles, start=1), key=lambda pair: pair[1].split()[0].rstrip("s")):
+        here = list(group)
+        numbers = str(here[0][0]) if len(here) == 1 else f"{here[0][0]} to {here[-1][0]}"
+        names = [title.partition(" ")[2] for _, title in here if " " in title]
+        title = here[0][1] if len(here) == 1 else f"{kind}s {', '.join(names)}".strip()
+        rows.append((numbers, title))
+    return Table("Sheets", (("sheet", 0.12), ("shows", 0.88)), tuple(rows))
+
+
+def _filled(layout: Layout, first: Page, between: Sequence[Page], told: Sequence[Block]) -> list[Page]:
+    """Return all pages with the tables set: on the plan's sheet what fits, the rest on sheets of their own."""
+    plan = replace(first, groups=dict(first.groups))
+    left = flow(plan, told, first.columns)
+    pages = [plan, *between]
+    return pages + _schedule_pages(layout, left, approve="approval" not in plan.groups)
 
 
 # --- views ---------------------------------------------------------------------------------------------------------
@@ -55,7 +90,7 @@ def fitted(
     raise AssertionError("there is always a smallest scale")
 
 
-def _plan_pages(layout: Layout) -> list[Page]:
+def _plan_page(layout: Layout) -> Page:
     inner = frame_area(layout.job.sheet.size)
     column = Area(inner.x + inner.width - COLUMN, inner.y + BLOCK_HEIGHT, COLUMN, inner.height - BLOCK_HEIGHT)
     beside = Area(inner.x + 4, inner.y + 15, inner.width - COLUMN - GUTTER - 6, inner.height - 19)
@@ -74,12 +109,10 @@ def _plan_pages(layout: Layout) -> list[Page]:
     ceiling = (inner.y + inner.height, inner.y + band + 10, inner.y + BLOCK_HEIGHT + 1)[k]
     wide_enough = k < 2 or inner.width >= 2 * COLUMN + 8
     if approval_at[1] + APPROVAL_HEIGHT < ceiling and wide_enough:
-        page.groups["approval"] = approval(*approval_at)
-        page.left_over = flow(page, blocks(layout), columns)
-    else:
-        page.left_over = [*flow(page, blocks(layout), columns), Prose("Approval", ())]
+        page.groups["approval"] = approval(layout, *approval_at)
+    page.columns = columns
     page.groups["legend"] = legend(layout, *legend_at)
-    return [page]
+    return page
 
 
 def _piece_pages(layout: Layout) -> list[Page]:
@@ -113,6 +146,71 @@ def _piece_pages(layout: Layout) -> list[Page]:
     return [_centred(page, area) for page in pages]
 
 
+def _detail_pages(layout: Layout) -> list[Page]:
+    """Return the details, packed in rows, each row as high as its highest; beside the title block rows are shorter."""
+    inner = frame_area(layout.job.sheet.size)
+    pages: list[Page] = []
+    packer = _Rows(inner)
+    for letter, detail in details(layout.laid):
+        view = detail_view(layout, letter, detail)
+        x0, y0, x1, y1 = (b * view.scale for b in view.bounds)
+        at = packer.place(x1 - x0, y1 - y0) if pages else None
+        if at is None:
+            pages.append(Page("details", [], {}, []))
+            packer = _Rows(inner)
+            at = packer.place(x1 - x0, y1 - y0) or (packer.area.x, packer.area.y + packer.area.height - (y1 - y0))
+        pages[-1].views.append(replace(view, at=(at[0] - x0, at[1] - y0)))
+    return pages
+
+
+class _Rows:
+    """Places of things set in rows from the top of a sheet down, left of the title block where they come so low."""
+
+    def __init__(self, inner: Area) -> None:
+        self.area = Area(inner.x + 5, inner.y + 5, inner.width - 10, inner.height - 10)
+        self.block = (inner.x + inner.width - BLOCK_WIDTH - 6, inner.y + BLOCK_HEIGHT + 5)
+        self.left, self.top, self.row = self.area.x, self.area.y + self.area.height, 0.0
+
+    def place(self, width: float, height: float) -> tuple[float, float] | None:
+        """Return the lower left corner of the next thing, or None where the sheet is full."""
+        for _ in range(2):
+            low = self.top - height
+            right = self.area.x + self.area.width if low >= self.block[1] else self.block[0]
+            if low >= self.area.y - 1e-6 and self.left + width <= right:
+                at = (self.left, low)
+                self.left += width + DETAIL_GAP
+                self.row = max(self.row, height)
+                return at
+            if self.row == 0.0:
+                return None
+            self.left, self.top, self.row = self.area.x, self.top - self.row - DETAIL_GAP, 0.0
+        return None
+
+
+DETAIL_GAP = 12.0
+"""Room between details, mm."""
+
+
+def _setting_page(layout: Layout) -> Page:
+    """Return the sheet for whoever sets the tops: hold-downs and gaps, and the order of setting beside them."""
+    inner = frame_area(layout.job.sheet.size)
+    column = Area(inner.x + inner.width - COLUMN, inner.y + BLOCK_HEIGHT + 4, COLUMN, inner.height - BLOCK_HEIGHT - 8)
+    beside = Area(inner.x + 5, inner.y + 5, inner.width - COLUMN - GUTTER - 10, inner.height - 10)
+    over = Area(inner.x + 5, inner.y + BLOCK_HEIGHT + 5, inner.width - 10, inner.height - BLOCK_HEIGHT - 10)
+    narrow = beside.width < COLUMN / 2
+    largest = SETTING_LARGEST[layout.job.job.units]
+    areas = (over,) if narrow else (beside,)
+    view, _ = fitted(layout, lambda s, label: setting_view(layout, s, label), areas, largest)
+    page = Page("setting", [view], {}, [])
+    if not narrow:
+        flow(page, [setting_order(layout)], [column])
+    return page
+
+
+SETTING_LARGEST = {"in": 16, "mm": 20}
+"""The setting plan is drawn no larger than 1 to this."""
+
+
 def _centred(page: Page, area: Area) -> Page:
     """Move a page's views so that the lot stands in the middle of its area."""
     x0 = min(v.at[0] + v.bounds[0] * v.scale for v in page.views)
@@ -125,11 +223,12 @@ def _centred(page: Page, area: Area) -> Page:
     return page
 
 
-def _schedule_pages(layout: Layout, pages: Sequence[Page]) -> list[Page]:
-    todo = [b for page in pages for b in page.left_over]
+def _schedule_pages(layout: Layout, left: Sequence[Block], *, approve: bool) -> list[Page]:
+    """Return the sheets that take what found no room on the plan's, the approval block on the first if it had none."""
+    todo = list(left)
     inner = frame_area(layout.job.sheet.size)
     out: list[Page] = []
-    while todo:
+    while todo or approve:
         page = Page("schedules", [], {}, [])
         count = max(1, int((inner.width + GUTTER) // (COLUMN + GUTTER)))
         columns = []
@@ -138,14 +237,14 @@ def _schedule_pages(layout: Layout, pages: Sequence[Page]) -> list[Page]:
             last = k == count - 1
             low = inner.y + (BLOCK_HEIGHT if last else 0) + 4
             columns.append(Area(x, low, COLUMN, inner.y + inner.height - low - 4))
-        if todo and isinstance(todo[-1], Prose) and todo[-1].title == "Approval":
-            todo = todo[:-1]
+        if approve:
             at = columns[-1]
-            page.groups["approval"] = approval(at.x, at.y)
+            page.groups["approval"] = approval(layout, at.x, at.y)
             columns[-1] = replace(at, y=at.y + APPROVAL_HEIGHT + GUTTER, height=at.height - APPROVAL_HEIGHT - GUTTER)
+            approve = False
         rest = flow(page, todo, columns)
         out.append(page)
-        if rest == todo:
+        if todo and rest == todo:
             raise AssertionError("a table row is taller than a column")
         todo = rest
     return out

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from layout.drawing import FINE, HEAD, NARROW, NOTE, SMALL, TITLE, WIDE, Item, Kind, Lines, Path, Text
+from layout.drawing import FINE, HEAD, HEAVY, NARROW, NOTE, SMALL, TITLE, WIDE, Dash, Item, Kind, Lines, Path, Text
 from layout.lettering import ASCENT, DESCENT, fold, text_width
 from layout.outline import polygon_ring
 from layout.page import BLOCK_HEIGHT, BLOCK_WIDTH, COLUMN, Page, frame_area
@@ -14,6 +14,8 @@ from layout.placement import Box
 from layout.version import VERSION
 
 APPROVAL_HEIGHT = 37.0
+LEGEND_MOST = 195.0
+"""The legend takes no more than this of a sheet's width, mm."""
 
 
 def frame_box(kind: Kind, x0: float, y0: float, x1: float, y1: float, width: float) -> Path:
@@ -21,8 +23,9 @@ def frame_box(kind: Kind, x0: float, y0: float, x1: float, y1: float, width: flo
     return Path(kind, polygon_ring([(x0, y0), (x1, y0), (x1, y1), (x0, y1)]), True, "", width)
 
 
-def approval(x: float, y: float) -> list[Item]:
+def approval(layout: Layout, x: float, y: float) -> list[Item]:
     """The approval block, its lower left corner at (x, y)."""
+    by = layout.job.job.return_by
     k = Kind.APPROVAL
     items: list[Item] = [
         Text(k, (x, y + APPROVAL_HEIGHT - 4), "Approval", NOTE, "start", 0.0, True),
@@ -36,7 +39,9 @@ def approval(x: float, y: float) -> list[Item]:
         low = y + APPROVAL_HEIGHT - 13.2 - n * 7.2
         items.append(Text(k, (x + 66, low), words, SMALL))
         items.append(Lines(k, (((x + 88, low - 0.8), (x + COLUMN - 4, low - 0.8)),)))
-    items.append(Text(k, (x + 4, y + 2.2), "Nothing is cut before this drawing is back signed. Made to order.", FINE))
+    due = f"Return it by {by}." if by else "Return it by ____________."
+    words = f"Made to order: nothing is cut before this drawing is back signed. {due}"
+    items.append(Text(k, (x + 4, y + 2.2), words, FINE))
     return items
 
 
@@ -57,6 +62,17 @@ def legend(layout: Layout, x: float, y: float) -> list[Item]:
             pen.draw_mark(shape, text, Box(at, y + 3.0, half, heights[shape]), Kind.MARK, "")
             pen.text(Kind.LABEL, (at + 7.5, y + 2.0), words)
             at += 7.5 + text_width(words, SMALL) + 10.0
+    pen.items.append(Lines(Kind.SECTION, (((at - 4.0, y + 3.0), (at + 1.5, y + 3.0)),), width=WIDE))
+    pen.text(Kind.SECTION, (at + 3.0, y + 2.0), "A", bold=True)
+    pen.text(Kind.LABEL, (at + 7.5, y + 2.0), "section, see details")
+    at += 7.5 + text_width("section, see details", SMALL) + 8.0
+    for dash, words in ((Dash.DASHED, "below the top"), (Dash.SOLID, "profiled edge on a piece's sheet")):
+        if at + 12.0 + text_width(words, SMALL) > x + LEGEND_MOST:
+            break
+        width = HEAVY if dash is Dash.SOLID else NARROW
+        pen.items.append(Lines(Kind.LABEL, (((at - 2.0, y + 3.0), (at + 8.0, y + 3.0)),), "", width, dash))
+        pen.text(Kind.LABEL, (at + 10.5, y + 2.0), words)
+        at += 10.5 + text_width(words, SMALL) + 8.0
     return pen.items
 
 

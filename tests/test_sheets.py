@@ -18,6 +18,7 @@ from rooms import random_job
 from shapely import affinity
 from shapely.geometry import LineString, Point, Polygon, box
 
+from layout.details import HeightsDetail, JointDetail, details
 from layout.drawing import Circle, Dimension, Drawing, Item, Kind, Lines, Path, Sheet, Text, View
 from layout.lettering import fold, text_width
 from layout.page import SCALES, SIZES, frame_area
@@ -168,10 +169,16 @@ def test_everything_is_on_the_sheets(name: str) -> None:
     wanted += [str(n) for n, f in enumerate(layout.findings, 1) if f.at]
     assert [w for w in wanted if w not in marks] == []
     views = {v.id for s in drawing.sheets for v in s.views}
-    assert views == {"plan", *(f"piece-{p.id}" for p in divided.pieces)}
+    called = details(layout.laid)
+    assert views == {"plan", "setting", *(f"piece-{p.id}" for p in divided.pieces), *(f"detail-{k}" for k, _ in called)}
+    letters = {t.text for t in plan if t.kind is Kind.SECTION}
+    assert {k for k, d in called if not isinstance(d, JointDetail | HeightsDetail)} <= letters
+    unsure = any(f.code == "not-final-measure" for f in layout.findings)
     for wall in layout.laid.room.walls:
         noun = "open line" if wall.open else "wall"
-        assert f"{noun} {wall.name} {layout.laid.labels.text(wall.length)}" in words
+        length = layout.laid.labels.text(wall.length)
+        assert f"{noun} {wall.name} {length}{' verify in field' if unsure else ''}" in words
+    assert "Sheets" in words and [w for w in words if w.startswith("Setting, in order")]
     for title in ("Approval", "Cautions", "Material and notes", "Pieces"):
         assert title in words
     grain = {i.name for i in drawing.sheets[0].views[0].items if isinstance(i, Lines) and i.kind is Kind.GRAIN}

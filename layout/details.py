@@ -1,0 +1,308 @@
+"""Which details a job calls for, with the measures that each shows: sections through edges, overhangs, sinks and splashes,
+joints from below, heights above the floor.
+
+All measures are mm. ``at`` and ``outward`` of a section say where on the plan it is taken: a point on the edge and the
+direction (radians) in which it leaves the wood.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from layout import region
+from layout.cutouts import station
+from layout.fasteners import Fastener, fasteners
+from layout.fitting import wall_fits
+from layout.job import RunTop
+from layout.laid import Laid
+from layout.outline import Point, edge_heading, edge_point
+from layout.pieces import Joint
+from layout.planning import top_height
+from layout.profiles import SQUARE, side_profile
+from layout.support import PlacedSupport
+
+LETTERS = "ABCDEFGHJKLMNPRTUVWY"
+"""Letters of details in order: I, O, Q, S, X and Z are left out, as with revisions."""
+
+
+@dataclass(frozen=True, slots=True)
+class EdgeSection:
+    """An edge profile in section, and the sides that have it."""
+
+    profile: str
+    sides: tuple[str, ...]
+    at: Point
+    outward: float
+
+
+@dataclass(frozen=True, slots=True)
+class FrontSection:
+    """A front edge over its cabinet, held down from below: how far it stands out, and its profile."""
+
+    top: str
+    side: str
+    profile: str
+    overhang: float
+    at: Point
+    outward: float
+
+
+@dataclass(frozen=True, slots=True)
+class OverhangSection:
+    """An overhang over its support: how far it stands out, what carries it (None: nothing does), how short that ends."""
+
+    top: str
+    side: str
+    profile: str
+    overhang: float
+    kind: str | None
+    short: float
+    limit: float
+    at: Point
+    outward: float
+
+
+@dataclass(frozen=True, slots=True)
+class SinkSection:
+    """A sink's mounting: the wood before it and by how much the top stands over the bowl (None: not given)."""
+
+    cutout: str
+    mount: str
+    rail: float
+    profile: str
+    reveal: float | None
+    at: Point
+    outward: float
+
+
+@dataclass(frozen=True, slots=True)
+class BackSection:
+    """A back at its wall: the gaps it has there, its splash, and the wood left to scribe."""
+
+    top: str
+    wall: str
+    gap: tuple[float, float]
+    take_off: float
+    splash: tuple[float, float] | None
+    at: Point
+    outward: float
+
+
+@dataclass(frozen=True, slots=True)
+class JointDetail:
+    """A joint seen from below, with its fasteners."""
+
+    joint: Joint
+    fasteners: tuple[Fastener, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class HeightsDetail:
+    """Heights above the floor at one top, each with its name, lowest first; what was given and what is taken as usual."""
+
+    top: str
+    height: float
+    given: bool
+    walled: bool
+    splash: float
+    marks: tuple[tuple[float, str], ...]
+    bands: tuple[tuple[float, float, str], ...]
+
+
+Detail = EdgeSection | FrontSection | OverhangSection | SinkSection | BackSection | JointDetail | HeightsDetail
+
+
+def details(laid: Laid) -> tuple[tuple[str, Detail], ...]:
+    """Return the details that a job calls for, each under its letter."""
+    found = [
+        *_edges(laid),
+        *_fronts(laid),
+        *_overhangs(laid),
+        *_sinks(laid),
+        *_backs(laid),
+        *_joints(laid),
+        *_heights(laid),
+    ]
+    return tuple((_letter(k), detail) for k, detail in enumerate(found))
+
+
+def _letter(k: int) -> str:
+    turn, place = divmod(k, len(LETTERS))
+    return LETTERS[place] * (turn + 1)
+
+
+def _place(laid: Laid, top: str, side: str, share: float = 0.5) -> tuple[Point, float] | None:
+    """Return a place on a side, on its longest edge, and the direction out of the wood there."""
+    edges = [
+        (a, b)
+        for part in laid.divided.parts
+        if part.top == top
+        for a, b in part.ring.edges()
+        if a.side == side and part.sides[side].free == laid_free(laid, top, side)
+    ]
+    if not edges:
+        return None
+    a, b = max(edges, key=lambda e: math.dist(e[0].at, e[1].at))
+    return edge_point(a, b, share), edge_heading(a, b, share) - math.pi / 2
+
+
+def laid_free(laid: Laid, top: str, side: str) -> bool:
+    """Return whether a side of a top is free of walls and appliances."""
+    return next(t for t in laid.tops if t.name == top).sides[side].free
+
+
+def _edges(laid: Laid) -> Iterator[Detail]:
+    """One section a profile in use, at the longest side that has it."""
+    found: dict[str, dict[tuple[str, str], float]] = {}
+    for part in laid.divided.parts:
+        for side in part.ring.sides():
+            profile = side_profile(laid.job, part, side)
+            if profile != SQUARE and part.sides[side].kind not in ("corner", "step"):
+                sides = found.setdefault(profile, {})
+                sides[part.top, side] = sides.get((part.top, side), 0.0) + part.ring.side_length(side)
+    for profile, sides in found.items():
+        top, side = max(sides, key=lambda s: sides[s])
+        place = _place(laid, top, side, 0.3)
+        if place is not None:
+            yield EdgeSection(profile, tuple(f"{t} {s}" for t, s in sides), *place)
+
+
+def _profile(laid: Laid, top: str, side: str) -> str:
+    part = next(p for p in laid.divided.parts if p.top == top and side in p.ring.sides())
+    return side_profile(laid.job, part, side)
+
+
+def _fronts(laid: Laid) -> Iterator[Detail]:
+    """One section for each different overhang of a front over its cabinets, within the limit."""
+    seen: set[tuple[str, int]] = set()
+    limit = float(laid.job.shop.overhang_limit)
+    for top, carried in zip(laid.tops, laid.carried, strict=True):
+        for over in carried.overhangs:
+            profile = _profile(laid, top.name, over.side)
+            key = (profile, round(over.amount))
+            if over.amount < 1.0 or top.sides[over.side].kind != "front" or over.amount > limit or key in seen:
+                continue
+            place = _place(laid, top.name, over.side, 0.7)
+            if place is not None:
+                seen.add(key)
+                yield FrontSection(top.name, over.side, profile, over.amount, *place)
+
+
+def _overhangs(laid: Laid) -> Iterator[Detail]:
+    """One section for each side that stands farther out than the limit, or has a support of its own below it."""
+    limit = float(laid.job.shop.overhang_limit)
+    for top, carried in zip(laid.tops, laid.carried, strict=True):
+        lines = {o.side: region.side_line(top.ring, [o.side]) for o in carried.overhangs if o.side in top.ring.sides()}
+        for side, line in lines.items():
+            over = next(o for o in carried.overhangs if o.side == side)
+            below = _below(laid, top.name, lines, side)
+            place = _place(laid, top.name, side)
+            if place is None or (below is None and over.amount <= limit):
+                continue
+            at = place[0] if below is None else region.nearest(line, region.area_of(below.ring))[0]
+            amount = float(carried.built.distance(region.spot(at)))
+            if amount < 1.0:
+                continue
+            short = 0.0 if below is None else float(line.distance(region.area_of(below.ring)))
+            kind = None if below is None else below.kind
+            profile = _profile(laid, top.name, side)
+            yield OverhangSection(top.name, side, profile, amount, kind, short, limit, at, place[1])
+
+
+def _below(laid: Laid, top: str, lines: dict[str, region.Region], side: str) -> PlacedSupport | None:
+    """Return a support that stands out from what is built towards this side rather than any other: the middle one."""
+    built = next(c.built for c in laid.carried if c.top == top)
+    mine = []
+    for support in (s for s in laid.supports if s.top == top):
+        shape = region.area_of(support.ring)
+        if not built.covers(shape) and min(lines, key=lambda name: float(lines[name].distance(shape))) == side:
+            mine.append(support)
+    return mine[len(mine) // 2] if mine else None
+
+
+def _sinks(laid: Laid) -> Iterator[Detail]:
+    """One section for each different mounting of a sink."""
+    seen: set[tuple[str, float | None]] = set()
+    for cut in laid.cutouts:
+        if cut.kind != "sink" or cut.mount is None:
+            continue
+        stated = laid.job.cutout[cut.index].reveal
+        reveal = None if stated is None else float(stated)
+        if (cut.mount, reveal) in seen:
+            continue
+        seen.add((cut.mount, reveal))
+        to, x = cut.leg.frame.to_plan, cut.leg.frame.from_plan(cut.center)[0]
+        side = next((s for s in _fronts_of(laid, cut.top, cut.leg.wall.name if cut.leg.wall else "")), "front")
+        profile = _profile(laid, cut.top, side) if side in _sides(laid, cut.top) else SQUARE
+        at = to((x, cut.leg.front))
+        yield SinkSection(cut.name, cut.mount, cut.setback, profile, reveal, at, cut.leg.frame.angle - math.pi / 2)
+
+
+def _sides(laid: Laid, top: str) -> set[str]:
+    return {s for p in laid.divided.parts if p.top == top for s in p.ring.sides()}
+
+
+def _fronts_of(laid: Laid, top: str, wall: str) -> Iterator[str]:
+    for name in (f"{wall} front", "front"):
+        if name in _sides(laid, top):
+            yield name
+
+
+def _backs(laid: Laid) -> Iterator[Detail]:
+    """One section for each different way in which a back meets its wall."""
+    fits = wall_fits(laid.job, laid.tops)
+    seen: set[tuple[object, ...]] = set()
+    for top in laid.tops:
+        spec = laid.job.top[top.index]
+        if not isinstance(spec, RunTop):
+            continue
+        for leg in top.legs:
+            here = [f for f in fits if f.top == top.name and f.leg == leg]
+            if leg.wall is None or not here:
+                continue
+            splash = spec.splash.get(leg.wall.name) if isinstance(spec.splash, dict) else spec.splash
+            size = (float(splash), float(spec.splash_thickness)) if splash and splash.mm > 0 else None
+            gaps = (min(f.gap for f in here), max(f.gap for f in here))
+            take_off = max(f.take_off for f in here)
+            key = (round(gaps[0], 1), round(gaps[1], 1), round(take_off, 1), size)
+            place = _place(laid, top.name, f"{leg.wall.name} back", 0.65)
+            if key not in seen and place is not None:
+                seen.add(key)
+                yield BackSection(top.name, leg.wall.name, gaps, take_off, size, *place)
+
+
+def _joints(laid: Laid) -> Iterator[Detail]:
+    """One view from below for each joint."""
+    for joint in laid.divided.joints:
+        yield JointDetail(joint, fasteners(laid.job, joint, laid.cutouts))
+
+
+def _heights(laid: Laid) -> Iterator[Detail]:
+    """One diagram for each different height of a top, with what stands at it."""
+    seen: set[tuple[float, tuple[tuple[float, str], ...]]] = set()
+    for top in laid.tops:
+        spec = laid.job.top[top.index]
+        height = top_height(laid, top)
+        marks: list[tuple[float, str]] = []
+        bands: list[tuple[float, float, str]] = []
+        splash = 0.0
+        if isinstance(spec, RunTop):
+            stated = list(spec.splash.values()) if isinstance(spec.splash, dict) else [spec.splash]
+            splash = max((float(s) for s in stated), default=0.0)
+            for window in laid.job.window:
+                leg = next((g for g in top.legs if g.wall and g.wall.name == window.wall), None)
+                x = station(laid.room, window.wall, float(window.at), window.from_)
+                if leg and window.sill is not None and x < leg.end and x + float(window.width) > leg.start:
+                    marks.append((float(window.sill), f"sill of {window.name}"))
+        for opening in laid.divided.openings:
+            stands = laid.job.appliance[opening.index].top_height
+            if opening.top == top.name and stands is not None:
+                bands.append((float(stands[0]), float(stands[1]), opening.kind))
+        key = (height, tuple(marks))
+        if key not in seen and (spec.height is not None or marks or bands):
+            seen.add(key)
+            walled = isinstance(spec, RunTop)
+            given = spec.height is not None
+            yield HeightsDetail(top.name, height, given, walled, splash, tuple(sorted(marks)), tuple(bands))

@@ -1,0 +1,73 @@
+"""Where a joint is drawn together: fasteners let into the underside, placed once for both pieces.
+
+At least three where there is room, about one in every pitch, the first and last a little in from the ends, clear of
+cutouts. The numbers stand in `rules.py`.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from layout.cutouts import PlacedCutout
+from layout.cutting import line_crossings
+from layout.job import Job
+from layout.outline import Line, Point
+from layout.pieces import Joint
+from layout.rules import FASTENER_CLEAR, FASTENER_END, FASTENER_PITCH, FASTENERS_LEAST
+from layout.units import parse_length
+
+
+@dataclass(frozen=True, slots=True)
+class Fastener:
+    """A fastener across a joint: its place in plan, how far it lies from the joint's back end (mm along the straight part
+    that holds it), and the direction of that part, radians."""
+
+    at: Point
+    station: float
+    angle: float
+
+
+def fasteners(job: Job, joint: Joint, cutouts: Sequence[PlacedCutout]) -> tuple[Fastener, ...]:
+    """Return the fasteners of a joint, back to front; a bent joint has them on its longest straight part."""
+    pairs = list(zip(joint.points, joint.points[1:], strict=False))
+    start, end = max(pairs, key=lambda pair: math.dist(*pair))
+    length = math.dist(start, end)
+    angle = math.atan2(end[1] - start[1], end[0] - start[0])
+    line = Line(*start, math.cos(angle), math.sin(angle))
+    out: list[float] = []
+    for low, high in _free(job, joint, cutouts, line, length):
+        out += spaced(job, low, high, whole=(low, high) == (0.0, length))
+    return tuple(Fastener(line.point(s), s, angle) for s in out)
+
+
+def spaced(job: Job, low: float, high: float, *, whole: bool = True) -> list[float]:
+    """Return stations of fasteners on a free stretch of a joint, mm: evenly, the first and last in from its ends."""
+    unit = job.job.units
+    pitch, inset = (float(parse_length(d.text(unit), unit)) for d in (FASTENER_PITCH, FASTENER_END))
+    room = high - low - 2 * inset
+    if room <= 0.0:
+        return [(low + high) / 2] if high - low > inset else []
+    count = max(FASTENERS_LEAST if whole else 1, math.ceil((high - low) / pitch - 1e-9))
+    # so close that the pockets would meet, fewer will do
+    count = max(1, min(count, 1 + int(room / inset + 1e-9)))
+    if count == 1:
+        return [(low + high) / 2]
+    return [low + inset + room * k / (count - 1) for k in range(count)]
+
+
+def _free(
+    job: Job, joint: Joint, cutouts: Sequence[PlacedCutout], line: Line, length: float
+) -> list[tuple[float, float]]:
+    """Return the stretches of a joint that no cutout comes near."""
+    unit = job.job.units
+    clear = float(parse_length(FASTENER_CLEAR.text(unit), unit))
+    free = [(0.0, length)]
+    for cut in (c for c in cutouts if c.top == joint.top):
+        met = line_crossings(cut.ring, line)
+        if len(met) < 2 or met[-1] < 0.0 or met[0] > length:
+            continue
+        a, b = met[0] - clear, met[-1] + clear
+        free = [part for lo, hi in free for part in ((lo, min(hi, a)), (max(lo, b), hi)) if part[1] - part[0] > 1.0]
+    return free
