@@ -22,6 +22,7 @@ from layout.details import (
 from layout.drawing import NARROW, SMALL, TITLE, WIDE, Dash, Kind, View
 from layout.heights_view import draw_heights
 from layout.joint_view import draw_joint
+from layout.leg_view import draw_leg
 from layout.lettering import text_width
 from layout.outline import Point, Ring, Vertex, polygon_ring, rectangle
 from layout.pen import Pen, open_path
@@ -57,6 +58,14 @@ def detail_view(layout: Layout, letter: str, detail: Detail) -> View:
             pen, title, label = _section(layout, detail)
     caption(pen, letter, title, label)
     return pen.view(f"detail-{letter}", letter, label)
+
+
+def leg_detail(layout: Layout, mark: str, top: str, wall: str) -> View:
+    """Return the view of a leg whose stations found no room on the plan."""
+    plan = next(t for t in layout.laid.tops if t.name == top)
+    pen, title, label = draw_leg(layout, plan, plan.leg(wall))
+    caption(pen, mark, title, label)
+    return pen.view(f"detail-{mark}", mark, label)
 
 
 Section = EdgeSection | FrontSection | OverhangSection | SinkSection | BackSection

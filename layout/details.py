@@ -125,10 +125,11 @@ def details(laid: Laid) -> tuple[tuple[str, Detail], ...]:
         *_joints(laid),
         *_heights(laid),
     ]
-    return tuple((_letter(k), detail) for k, detail in enumerate(found))
+    return tuple((letter(k), detail) for k, detail in enumerate(found))
 
 
-def _letter(k: int) -> str:
+def letter(k: int) -> str:
+    """Return the letter of the detail that comes after ``k`` others; after the last letter they are doubled."""
     turn, place = divmod(k, len(LETTERS))
     return LETTERS[place] * (turn + 1)
 

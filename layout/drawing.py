@@ -152,6 +152,7 @@ class View:
 
     ``scale``: paper mm per model mm. ``at``: where the model origin of the view lies on the sheet (paper mm).
     ``bounds``: what the items take, model mm. ``label``: the scale in words, e.g. ``1/2" = 1'-0"`` or ``1:20``.
+    ``crowded``: the top and wall of each leg whose stations found no room here and have a view of their own.
     """
 
     id: str
@@ -161,6 +162,7 @@ class View:
     label: str
     at: Point
     bounds: tuple[float, float, float, float]
+    crowded: tuple[tuple[str, str], ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

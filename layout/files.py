@@ -1,7 +1,7 @@
 """What a packet holds: every file of a job by name, made in memory before anything is written.
 
-Sheets, the drawing for CAD, a cut file for each piece that no ``stop`` finding touches, and the report, which lists the
-others with their SHA-256.
+Sheets, all of them as one PDF where that is wanted, the drawing for CAD, a cut file for each piece that no ``stop`` finding
+touches, and the report, which lists the others with their SHA-256.
 """
 
 from __future__ import annotations
@@ -10,6 +10,7 @@ import hashlib
 import json
 from typing import Any
 
+from layout.drawing import Drawing
 from layout.pipeline import Layout
 from layout.report import report
 
@@ -19,16 +20,26 @@ def report_text(content: dict[str, Any]) -> str:
     return json.dumps(content, indent=1, ensure_ascii=False) + "\n"
 
 
-def packet_files(layout: Layout) -> dict[str, bytes]:
+def packet_files(layout: Layout, *, pdf: bool = False) -> dict[str, bytes]:
     """Return every file of the packet by its name within the folder, ``report.json`` last."""
-    # the drawing libraries are wanted here only: `check` does without them
+    # the drawing libraries are wanted from here on only: `check` does without them
     from layout.sheets import draw  # noqa: PLC0415
+
+    return drawn_files(layout, draw(layout), pdf=pdf)
+
+
+def drawn_files(layout: Layout, drawing: Drawing, *, pdf: bool = False) -> dict[str, bytes]:
+    """Return every file of the packet of a job that is drawn already; with ``pdf`` also all sheets as one file."""
     from layout.writers.cut_dxf import cut_dxf  # noqa: PLC0415
     from layout.writers.shop_dxf import shop_dxf  # noqa: PLC0415
     from layout.writers.svg import svg_text  # noqa: PLC0415
 
-    drawing = draw(layout)
     files = {f"sheet-{s.number}.svg": svg_text(s, drawing).encode() for s in drawing.sheets}
+    if pdf:
+        # an extra brings its library
+        from layout.writers.pdf import pdf_bytes  # noqa: PLC0415
+
+        files[f"{drawing.number}.pdf"] = pdf_bytes(drawing)
     files["shop.dxf"] = shop_dxf(drawing)
     for piece in layout.divided.pieces:
         if piece.id not in layout.stopped:

@@ -46,11 +46,11 @@ def draw_joint(layout: Layout, detail: JointDetail) -> tuple[Pen, str, str]:
     for piece in pieces:
         outline = [local(p) for p in piece.ring.flattened(0.05)]
         closed = [*outline, outline[0]]
-        pen.strokes(Kind.PIECE, _within(closed, window), name=piece.id, width=WIDE, obstacle="hard")
+        pen.strokes(Kind.PIECE, within(closed, window), name=piece.id, width=WIDE, obstacle="hard")
         shown[piece.id] = region.polygons(region.polygon(outline).intersection(window))
         for cut in (*piece.cutouts, *piece.crossing):
             rim = [local(p) for p in cut.ring.flattened(0.05)]
-            pen.strokes(Kind.CUTOUT, _within([*rim, rim[0]], window), name=cut.name, dash=Dash.SOLID)
+            pen.strokes(Kind.CUTOUT, within([*rim, rim[0]], window), name=cut.name, dash=Dash.SOLID)
     pen.ring(Kind.JOINT, open_path(points), closed=False, name=joint.id, width=WIDE)
     spots = [local(f.at) for f in detail.fasteners]
     for f, at in zip(detail.fasteners, spots, strict=True):
@@ -81,7 +81,7 @@ def _scale(layout: Layout, width: float, height: float) -> tuple[int, str]:
     return ratio, name
 
 
-def _within(points: list[Point], window: region.Region) -> list[tuple[Point, Point]]:
+def within(points: list[Point], window: region.Region) -> list[tuple[Point, Point]]:
     """Return a closed outline's strokes as far as they lie in the window."""
     shared = region.path(points).intersection(window.buffer(-0.5))
     lines = shared.geoms if hasattr(shared, "geoms") else [shared]

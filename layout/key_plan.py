@@ -11,7 +11,7 @@ from collections.abc import Callable, Collection, Sequence
 from layout import region
 from layout.drawing import NARROW, NOTE, SMALL, Item, Kind, Lines, Path, Text
 from layout.lettering import text_width
-from layout.outline import Point, polygon_ring
+from layout.outline import Point, edge_point, polygon_ring
 from layout.page import Area
 from layout.pieces import Piece
 from layout.pipeline import Layout
@@ -92,13 +92,11 @@ def _box(piece: Piece) -> tuple[Point, Point]:
 
 def _front(piece: Piece) -> Point:
     """Return the middle of the piece's front, in plan."""
-    fronts = [
-        (a.at, b.at) for a, b in piece.ring.edges() if a.side in piece.sides and piece.sides[a.side].kind == "front"
-    ]
+    fronts = [(a, b) for a, b in piece.ring.edges() if a.side in piece.sides and piece.sides[a.side].kind == "front"]
     if not fronts:
         return piece.frame.to_plan((piece.length / 2, 0.0))
-    a, b = max(fronts, key=lambda e: math.dist(*e))
-    return ((a[0] + b[0]) / 2, (a[1] + b[1]) / 2)
+    a, b = max(fronts, key=lambda e: math.dist(e[0].at, e[1].at))
+    return edge_point(a, b, 0.5)
 
 
 def _stand(piece: Piece, at: Point) -> Path:

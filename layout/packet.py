@@ -1,6 +1,7 @@
 """A job's folder on disk: every file complete or absent, the report last, and nothing left of an earlier run.
 
-`draw` owns ``sheet-*``, ``shop.dxf``, ``cut/`` and ``report.json`` there; what else a shop keeps in the folder stays.
+`draw` owns ``sheet-*``, ``NUMBER.pdf``, ``shop.dxf``, ``cut/`` and ``report.json`` there, NUMBER being the folder's name;
+what else a shop keeps in the folder stays. So a PDF of an earlier run does not stand beside sheets that say something else.
 """
 
 from __future__ import annotations
@@ -31,11 +32,12 @@ def digest(data: bytes) -> str:
 def write_packet(folder: Path, files: Mapping[str, bytes]) -> None:
     """Write a job's files by name (``cut/`` in front of a cut file's); remove those that this run no longer writes.
 
-    Whatever happens, no report stands that lists other files than these. Raises PacketError where the folder cannot be
-    used or a write fails; no half a file is left then. Raises ValueError for a name that is not one of the packet's.
+    The folder bears the job's number, as the PDF does. Whatever happens, no report stands that lists other files than
+    these. Raises PacketError where the folder cannot be used or a write fails; no half a file is left then. Raises
+    ValueError for a name that is not one of the packet's.
     """
     for name in files:
-        if not _is_ours(name):
+        if not _is_ours(name, folder):
             raise ValueError(f"{name!r} is not a file of the packet")
     cut = folder / CUT
     _be_folder(folder)
@@ -60,12 +62,12 @@ def write_packet(folder: Path, files: Mapping[str, bytes]) -> None:
         _write(folder / REPORT, files[REPORT])
 
 
-def _is_ours(name: str) -> bool:
-    """Whether a name is one that `draw` owns; none of them leads out of the folder."""
+def _is_ours(name: str, folder: Path) -> bool:
+    """Whether a name is one that `draw` owns in a job's folder; none of them leads out of it."""
     base = name.removeprefix(f"{CUT}/")
     if not base or base.startswith(".") or any(c in base for c in "/\\\0"):
         return False
-    return base != name or name in ("shop.dxf", REPORT) or name.startswith("sheet-")
+    return base != name or name in (f"{folder.name}.pdf", "shop.dxf", REPORT) or name.startswith("sheet-")
 
 
 def _be_folder(path: Path) -> None:
@@ -112,6 +114,6 @@ def _stale(folder: Path, files: Mapping[str, bytes]) -> Iterator[Path]:
         paths = sorted(folder.iterdir()) + (sorted(cut.iterdir()) if cut.is_dir() else [])
     for path in paths:
         name = path.relative_to(folder).as_posix()
-        ours = _is_ours(name) or path.name.startswith(_PART)
+        ours = _is_ours(name, folder) or path.name.startswith(_PART)
         if ours and name not in files and (path.is_symlink() or path.is_file()):
             yield path

@@ -1,18 +1,19 @@
 """What the plan is dimensioned by: each leg's features and lengths behind it, fronts before it, depths at its ends.
 
-Of two front lengths that would cross at an inside corner one stands on the plan; both are in the pieces' own views.
+Of two front lengths whose lines would cross at an inside corner one has a line, the other is printed along its edge.
 """
 
 from __future__ import annotations
 
 import math
 from collections.abc import Callable, Sequence
+from typing import Any
 
 from layout.drawing import Kind
 from layout.outline import Point
 from layout.pen import Pen
 from layout.pipeline import Layout
-from layout.placement import Lane, around, chain_lanes, lanes_cost
+from layout.placement import Lane, around, chain_lanes, lanes_cost, readable
 from layout.tops import Leg, TopPlan
 
 WALL_BAND = 4.0
@@ -28,6 +29,15 @@ class PlanDimensions:
         self.laid = layout.laid
         self.labels = layout.laid.labels
         self.pen = pen
+        self.missed: list[str] = []
+        """What found no clear lane, in words; the caption says so, and the pieces' own views have it."""
+        self.crowded: list[tuple[str, str]] = []
+        """Top and wall of each leg whose stations found no clear lane; each gets a view of its own."""
+
+    def _chain(self, points: Sequence[Point], heading: float, texts: Sequence[str], *, name: str, **where: Any) -> None:
+        """Dimension along ``heading``, or note that it found no room."""
+        if not self.pen.chain(points, heading, texts, name=name, **where):
+            self.missed.append(name)
 
     def _texts(self, stations: Sequence[float]) -> list[str]:
         """Return chain members as differences of rounded positions, so that what is printed adds up."""
@@ -88,15 +98,17 @@ class PlanDimensions:
         inside = sorted(x for x in stations if spans[0][0] - 1e-6 <= x <= spans[-1][1] + 1e-6)
         if len(inside) > 2:
             points = [leg.frame.to_plan((x, leg.back)) for x in inside]
-            self.pen.chain(points, heading, self._texts(inside), start=begin, first=11.0, name=f"{top.name} stations")
+            name = f"{top.name} stations"
+            if not self.pen.chain(points, heading, self._texts(inside), start=begin, first=11.0, name=name):
+                self.crowded.append((top.name, leg.wall.name))
         for span in spans:
             if len(spans) > 1 and not any(span[0] + 1e-6 < x < span[1] - 1e-6 for x in inside):
                 continue
             points = [leg.frame.to_plan((x, leg.back)) for x in span]
-            self.pen.chain(points, heading, self._texts(span), start=begin, first=11.0, name=f"{top.name} length")
+            self._chain(points, heading, self._texts(span), start=begin, first=11.0, name=f"{top.name} length")
 
     def _leg_front(self, top: TopPlan, leg: Leg) -> None:
-        """Front lengths are in the pieces' own views too: of two that would cross at an inside corner one stands here."""
+        """Dimension a leg's front edges, where they are not as long as its back."""
         assert leg.wall is not None
         fronts = self._edges_of(top, f"{leg.wall.name} front")
         backs = self._edges_of(top, f"{leg.wall.name} back")
@@ -105,7 +117,21 @@ class PlanDimensions:
             if all(self.labels.ticks(x) in same for x in span):
                 continue
             points = [leg.frame.to_plan((x, leg.front)) for x in span]
-            self.pen.chain(points, leg.frame.angle, self._texts(span), sides=(-1.0,), lanes=3, name=f"{top.name} front")
+            texts, name = self._texts(span), f"{top.name} front"
+            if not self.pen.chain(points, leg.frame.angle, texts, sides=(-1.0,), lanes=3, name=name):
+                self._front_label(leg, span, texts[0], name)
+
+    def _front_label(self, leg: Leg, span: tuple[float, float], length: str, name: str) -> None:
+        """Print a front's length along its edge, where its dimension line would cross another."""
+        spots = [
+            leg.frame.to_plan((span[0] + (span[1] - span[0]) * share, leg.front + off / self.pen.scale))
+            for off in (4.4, -3.4, 6.4, -5.4, 9.0, -8.0, 12.0)
+            for share in (0.5, 0.35, 0.65, 0.25, 0.75, 0.15, 0.85)
+        ]
+        middle = leg.frame.to_plan(((span[0] + span[1]) / 2, leg.front))
+        angle = readable(math.degrees(leg.frame.angle))
+        words = [f"front {length}"]
+        self.pen.label(Kind.LABEL, words, spots, angle=angle, leader_to=middle, leader_from=99.0, must=True, name=name)
 
     def _depths(self, top: TopPlan) -> None:
         first, last = top.legs[0], top.legs[-1]
@@ -121,7 +147,7 @@ class PlanDimensions:
         """Dimension a leg's depth at its end; heading towards the back, so that left of it is left of the leg."""
         points = [leg.frame.to_plan((x, y)) for y in (leg.front, leg.back)]
         text = self.labels.text(leg.back - leg.front)
-        self.pen.chain(points, leg.frame.angle + math.pi / 2, [text], sides=sides, first=10.0, name=f"{top.name} depth")
+        self._chain(points, leg.frame.angle + math.pi / 2, [text], sides=sides, first=10.0, name=f"{top.name} depth")
 
     def _depth_inside(self, top: TopPlan, leg: Leg) -> None:
         text = self.labels.text(leg.back - leg.front)
@@ -130,6 +156,7 @@ class PlanDimensions:
             points = [leg.frame.to_plan((x, y)) for y in (leg.front, leg.back)]
             if self.inside_dimension(points, leg.frame.angle + math.pi / 2, text, f"{top.name} depth"):
                 return
+        self.missed.append(f"{top.name} depth")
 
     def inside_dimension(self, points: Sequence[Point], heading: float, text: str, name: str) -> bool:
         """Place a dimension between its very features, its line in the wood; return whether there was room."""
@@ -154,14 +181,14 @@ class PlanDimensions:
             ahead, up = frame.angle, frame.angle + math.pi / 2
             if len(xs) > 2:
                 points = [frame.to_plan((x, y1)) for x in xs]
-                self.pen.chain(points, ahead, self._texts(xs), name=f"{top.name} stations")
+                self._chain(points, ahead, self._texts(xs), name=f"{top.name} stations")
             if len(ys) > 2:
                 points = [frame.to_plan((x1, y)) for y in ys]
-                self.pen.chain(points, up, self._texts(ys), sides=(-1.0, 1.0), name=f"{top.name} stations")
+                self._chain(points, up, self._texts(ys), sides=(-1.0, 1.0), name=f"{top.name} stations")
             points = [frame.to_plan((x, y0)) for x in (x0, x1)]
-            self.pen.chain(points, ahead, self._texts([x0, x1]), sides=(-1.0, 1.0), name=f"{top.name} length")
+            self._chain(points, ahead, self._texts([x0, x1]), sides=(-1.0, 1.0), name=f"{top.name} length")
             points = [frame.to_plan((x0, y)) for y in (y0, y1)]
-            self.pen.chain(points, up, self._texts([y0, y1]), name=f"{top.name} depth")
+            self._chain(points, up, self._texts([y0, y1]), name=f"{top.name} depth")
 
     def walls(self) -> None:
         """Dimension each wall as measured, and print every corner's angle."""
@@ -171,7 +198,7 @@ class PlanDimensions:
             noun = "open line" if wall.open else "wall"
             text = f"{noun} {wall.name} {self.labels.text(wall.length)}{verify}"
             start = 1.5 if wall.open else WALL_BAND + 2.0
-            self.pen.chain(
+            self._chain(
                 [wall.start, wall.end], wall.frame.angle, [text], start=start, first=11.0, name=f"wall {wall.name}"
             )
         for wall in room.walls:

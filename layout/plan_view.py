@@ -14,11 +14,11 @@ from layout import region
 from layout.check_field import held
 from layout.cutouts import PlacedCutout, station
 from layout.cutting import locate
-from layout.details import HeightsDetail, JointDetail, details
+from layout.details import HeightsDetail, JointDetail, details, letter
 from layout.drawing import NARROW, SMALL, TITLE, WIDE, Dash, Kind, Text, View
 from layout.fitting import WallFit, scribe_line, wall_fits
 from layout.job import RunTop
-from layout.lettering import text_width
+from layout.lettering import fold, text_width
 from layout.outline import Frame, Point, edge_point, polygon_ring, rectangle
 from layout.pen import Pen, open_path
 from layout.pieces import Piece
@@ -50,7 +50,18 @@ def plan_view(layout: Layout, scale: float, label: str) -> View:
     draw.notes()
     draw.sections()
     caption(pen, "PLAN", label)
-    return pen.view("plan", "PLAN", label)
+    first = len(details(layout.laid))
+    notes = [
+        f"stations of {top} along {wall}: detail {letter(first + k)}" for k, (top, wall) in enumerate(measure.crowded)
+    ]
+    if measure.missed:
+        notes.append(f"no room here, see the pieces: {', '.join(dict.fromkeys(measure.missed))}")
+    _, low, _, _ = pen.bounds()
+    left = pen.bounds()[0]
+    lines = [line for note in notes for line in fold(note, 110.0, SMALL)]
+    for n, line in enumerate(lines):
+        pen.text(Kind.TITLE, pen.model((left, low - 4.2 * (n + 1))), line)
+    return replace(pen.view("plan", "PLAN", label), crowded=tuple(measure.crowded))
 
 
 def caption(pen: Pen, title: str, label: str) -> None:
@@ -319,7 +330,7 @@ class _Plan:
     def sections(self) -> None:
         """Set the letters of the details that are sections, where they are taken."""
         rings = [part.ring for part in self.layout.divided.parts]
-        for letter, detail in details(self.laid):
+        for mark, detail in details(self.laid):
             if isinstance(detail, JointDetail | HeightsDetail):
                 continue
             (x, y), turn = detail.at, detail.outward + math.pi / 2
@@ -329,7 +340,7 @@ class _Plan:
                 spot = (x + step * math.cos(turn), y + step * math.sin(turn))
                 if off == 0.0 or min(locate(ring, spot)[2] for ring in rings) * self.pen.scale < 0.05:
                     spots.append((spot, detail.outward))
-            self.pen.section(letter, spots, name=f"section {letter}")
+            self.pen.section(mark, spots, name=f"section {mark}")
 
     def _overhang(self, top: str, side: str, amount: float) -> None:
         text = f"over {self.labels.fine(amount)}"

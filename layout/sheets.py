@@ -7,8 +7,8 @@ from dataclasses import replace
 from itertools import groupby
 
 from layout.columns import flow
-from layout.detail_view import detail_view
-from layout.details import details
+from layout.detail_view import detail_view, leg_detail
+from layout.details import details, letter
 from layout.drawing import HEAVY, Drawing, Group, Item, Kind, Lines, Sheet, View
 from layout.key_plan import key_plan
 from layout.page import (
@@ -35,7 +35,7 @@ def draw(layout: Layout) -> Drawing:
     """Return the whole packet of sheets for a job laid out."""
     job = layout.job
     first = _plan_page(layout)
-    between = [*_piece_pages(layout), *_detail_pages(layout), _setting_page(layout)]
+    between = [*_piece_pages(layout), *_detail_pages(layout, first.views[0].crowded), _setting_page(layout)]
     told = blocks(layout)
     # the sheet index is a table among others, and how long it is hangs on how many sheets the tables take
     count = 1
@@ -146,13 +146,17 @@ def _piece_pages(layout: Layout) -> list[Page]:
     return [_centred(page, area) for page in pages]
 
 
-def _detail_pages(layout: Layout) -> list[Page]:
-    """Return the details, packed in rows, each row as high as its highest; beside the title block rows are shorter."""
+def _detail_pages(layout: Layout, crowded: Sequence[tuple[str, str]]) -> list[Page]:
+    """Return the details, and the legs that were too crowded for the plan, packed in rows from the top down.
+
+    Each row is as high as its highest; beside the title block rows are shorter.
+    """
     inner = frame_area(layout.job.sheet.size)
     pages: list[Page] = []
     packer = _Rows(inner)
-    for letter, detail in details(layout.laid):
-        view = detail_view(layout, letter, detail)
+    views = [detail_view(layout, mark, detail) for mark, detail in details(layout.laid)]
+    views += [leg_detail(layout, letter(len(views) + k), top, wall) for k, (top, wall) in enumerate(crowded)]
+    for view in views:
         x0, y0, x1, y1 = (b * view.scale for b in view.bounds)
         at = packer.place(x1 - x0, y1 - y0) if pages else None
         if at is None:
