@@ -1,0 +1,255 @@
+"""Details: what is computed for them, and that they show it. Figures worked out by hand beside each check."""
+
+from __future__ import annotations
+
+import math
+from pathlib import Path
+
+import pytest
+from test_sheets import crossings, faults
+from test_sheets import texts as texts_on
+
+from layout import region
+from layout.details import (
+    LETTERS,
+    BackSection,
+    EdgeSection,
+    FrontSection,
+    HeightsDetail,
+    JointDetail,
+    OverhangSection,
+    SinkSection,
+    details,
+    letter,
+)
+from layout.drawing import Dimension, Drawing, Text
+from layout.fasteners import fasteners, spaced
+from layout.hold_downs import hold_downs
+from layout.pipeline import Layout, lay_file, lay_text
+from layout.profiles import profile_ring, profile_size
+from layout.rules import PROFILES
+from layout.sheets import draw
+
+ROOT = Path(__file__).resolve().parent
+SAMPLES = sorted((ROOT.parent / "samples" / "jobs").glob("*.toml"))
+INCH = 25.4
+
+
+def sample(name: str) -> Layout:
+    return lay_file(ROOT.parent / "samples" / "jobs" / f"{name}.toml")
+
+
+def words(drawing: Drawing) -> list[str]:
+    return [text.text for sheet in drawing.sheets for text, _ in texts_on(sheet)]
+
+
+# --- edge profiles -------------------------------------------------------------------------------------------------
+
+T, REACH = 1.5 * INCH, 3 * INCH
+QUARTER = 1 - math.pi / 4
+# what each profile takes off the square section of 3 by 1 1/2 in, in square inches
+TAKEN = {
+    "square": 0.0,
+    "eased": 2 * QUARTER * (1 / 8) ** 2,
+    "eased 1/4": 2 * QUARTER * (1 / 4) ** 2,
+    "roundover 1/2": QUARTER * (1 / 2) ** 2,
+    "bevel 1/4": (1 / 4) ** 2 / 2,
+    "cove 1/4": math.pi / 4 * (1 / 4) ** 2,
+    # two quarters of 1/4: hollow below, round above; together half of the square of 1/2
+    "ogee 1/2": (1 / 2) ** 2 / 2,
+    "bullnose": 2 * QUARTER * (3 / 4) ** 2,
+    "bullnose 1/2": 2 * QUARTER * (1 / 2) ** 2,
+}
+
+
+@pytest.mark.parametrize("profile", TAKEN)
+def test_a_profile_in_section_takes_off_what_its_size_says(profile: str) -> None:
+    ring = profile_ring(profile, T, REACH, "in")
+    assert ring.area / INCH**2 == pytest.approx(3 * 1.5 - TAKEN[profile], abs=1e-9)
+    x0, y0, x1, y1 = ring.bounds()
+    assert (x0, y0, x1, y1) == pytest.approx((-REACH, 0, 0, T), abs=1e-9)
+    assert region.is_simple(ring)
+
+
+def test_every_profile_has_a_section() -> None:
+    assert {p.partition(" ")[0] for p in TAKEN} == set(PROFILES)
+
+
+def test_a_profile_never_takes_more_than_there_is() -> None:
+    assert profile_size("bullnose 2", T, "in") == T / 2
+    assert profile_size("roundover 3", T, "in") == T
+
+
+# --- fasteners -----------------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("length", "stations"),
+    [
+        # shop default, unsourced: max(3, one in 10 in), first and last 3 1/2 in from the ends
+        (25.5, [3.5, 12.75, 22.0]),
+        (36.0625, [3.5, 3.5 + 29.0625 / 3, 3.5 + 2 * 29.0625 / 3, 32.5625]),
+        (40.0, [3.5, 14.5, 25.5, 36.5]),
+        # in 12 in three would stand 2 1/2 apart: two do
+        (12.0, [3.5, 8.5]),
+        (6.0, [3.0]),
+        (3.0, []),
+    ],
+)
+def test_fasteners_stand_evenly_in_a_joint(length: float, stations: list[float]) -> None:
+    job = sample("corner-two-degrees-open").job
+    assert [s / INCH for s in spaced(job, 0.0, length * INCH)] == pytest.approx(stations, abs=1e-9)
+
+
+def test_fasteners_keep_clear_of_a_column() -> None:
+    layout = sample("island-round-a-column")
+    (joint,) = layout.divided.joints
+    placed = fasteners(layout.job, joint, layout.laid.cutouts)
+    column = next(c for c in layout.laid.cutouts if c.kind == "column")
+    shape = region.area_of(column.ring)
+    # the joint runs from the back (43 1/2) to the front; the column takes 18 5/8 to 25 3/8, two inches more either way
+    low, high = 43.5 - 25.375 - 2, 43.5 - 18.625 + 2
+    stations = [f.station / INCH for f in placed]
+    assert len(stations) >= 3
+    assert all(s <= low or s >= high for s in stations)
+    assert all(shape.distance(region.spot(f.at)) >= 2 * INCH - 1e-6 for f in placed)
+
+
+@pytest.mark.parametrize("job", SAMPLES, ids=lambda p: p.stem)
+def test_fasteners_lie_on_their_joint_and_one_place_serves_both_pieces(job: Path) -> None:
+    layout = lay_file(job)
+    for joint in layout.divided.joints:
+        for f in fasteners(layout.job, joint, layout.laid.cutouts):
+            assert region.path(joint.points).distance(region.spot(f.at)) < 1e-6
+            assert math.dist(joint.points[0], f.at) == pytest.approx(f.station, abs=1e-6)
+
+
+# --- hold-downs ----------------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("job", SAMPLES, ids=lambda p: p.stem)
+def test_hold_downs_go_through_cabinets_and_never_near_a_cutout(job: Path) -> None:
+    layout = lay_file(job)
+    built = {t.name: c.built for t, c in zip(layout.laid.tops, layout.laid.carried, strict=True)}
+    placed = hold_downs(layout.laid)
+    for piece in layout.divided.pieces:
+        mine = [h for h in placed if h.piece == piece.id]
+        assert mine, piece.id
+        for h in mine:
+            assert built[piece.top].covers(region.spot(h.at))
+            assert piece.ring.contains(h.at)
+            for cut in layout.laid.cutouts:
+                # rounded off by chords: a hair less
+                clear = 2 * INCH if layout.job.job.units == "in" else 50.0
+                assert region.area_of(cut.ring).distance(region.spot(h.at)) >= clear - 0.3
+            for opening in (o for o in layout.divided.openings if o.leg == piece.leg and not o.breaks):
+                x, _ = opening.leg.frame.from_plan(h.at)
+                assert not opening.start - 49.9 < x < opening.end + 49.9
+        # all that are fixed lie in one line along the grain: the piece moves freely across it
+        across = {round(piece.frame.from_plan(h.at)[1], 6) for h in mine if h.fixed}
+        assert len(across) <= 1
+        assert all(h.across > 0 for h in mine if not h.fixed)
+
+
+# --- which details, with which measures ----------------------------------------------------------------------------
+
+
+def test_letters_skip_what_can_be_misread() -> None:
+    # I, O, Q, S, X and Z, as for revisions (US Navy Engineering Aid manual, revision block)
+    assert not set(LETTERS) & set("IOQSXZ")
+    assert [letter(k) for k in (0, 7, 8, 19, 20)] == ["A", "H", "J", "Y", "AA"]
+
+
+def test_the_details_of_a_peninsula() -> None:
+    found = [d for _, d in details(sample("peninsula-with-stools").laid)]
+    assert [type(d) for d in found] == [
+        EdgeSection, FrontSection, OverhangSection, SinkSection, BackSection, JointDetail, HeightsDetail,
+    ]  # fmt: skip
+    front = next(d for d in found if isinstance(d, FrontSection))
+    assert front.overhang / INCH == pytest.approx(1.5)  # 25 1/2 off the wall, cabinets 24
+    over = next(d for d in found if isinstance(d, OverhangSection))
+    # 10 in beyond the line, brackets of 8 in that start on it: 2 in short
+    assert (over.overhang / INCH, over.short / INCH, over.kind) == (pytest.approx(10), pytest.approx(2), "bracket")
+    sink = next(d for d in found if isinstance(d, SinkSection))
+    assert (sink.mount, sink.rail / INCH) == ("drop-in", pytest.approx(3.25))
+    back = next(d for d in found if isinstance(d, BackSection))
+    assert [g / INCH for g in back.gap] == pytest.approx([1 / 8, 1 / 8])
+    heights = next(d for d in found if isinstance(d, HeightsDetail))
+    assert heights.height / INCH == pytest.approx(36)
+
+
+def test_a_reveal_is_said_in_words() -> None:
+    text = (ROOT.parent / "samples" / "jobs" / "corner-two-degrees-open.toml").read_text(encoding="utf-8")
+    for typed, said in (
+        ("1/8", 'top 1/8" over the bowl'),
+        ("0", "top flush with the bowl"),
+        ("-1/4", 'top 1/4" back from the bowl'),
+    ):
+        job = text.replace('reveal = "1/8"', f'reveal = "{typed}"')
+        assert sum(said in w for w in words(draw(lay_text(job)))) >= 2  # in the section and in the table
+
+
+@pytest.mark.parametrize("job", SAMPLES, ids=lambda p: p.stem)
+def test_sections_print_the_measures_they_are_drawn_by(job: Path) -> None:
+    layout = lay_file(job)
+    views = {v.id: v for s in draw(layout).sheets for v in s.views}
+    labels = layout.laid.labels
+    thick = labels.fine(layout.job.wood.thickness)
+    for mark, detail in details(layout.laid):
+        items = views[f"detail-{mark}"].items
+        printed = {i.label.text for i in items if isinstance(i, Dimension)}
+        said = " ".join(i.text for i in items if isinstance(i, Text))
+        for i in items:
+            if isinstance(i, Dimension):
+                assert i.label.text == labels.fine(i.value)
+        if isinstance(detail, JointDetail):
+            count = len(detail.fasteners)
+            assert f"{count} fastener" in said
+            first = detail.joint.points[0]
+            assert all(labels.text(math.dist(first, f.at)) in said for f in detail.fasteners)
+        elif isinstance(detail, HeightsDetail):
+            assert labels.fine(detail.height) in printed
+            assert all(labels.fine(h) in said for h, _ in detail.marks)
+        else:
+            assert thick in printed
+        if isinstance(detail, FrontSection | OverhangSection):
+            assert labels.fine(detail.overhang) in printed
+        if isinstance(detail, BackSection):
+            assert f"room to move {labels.fine(detail.gap[0])}" in said
+
+
+# --- crowded tops --------------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("size", ["ANSI A", "ANSI B", "A4", "A3", "A2"])
+def test_a_crowded_top_overlaps_nothing_and_drops_nothing(size: str) -> None:
+    """Three cutouts in a 60 in leg, five faucet holes over one sink, two seams near another."""
+    text = (ROOT / "crowded" / "three-cutouts-in-60.toml").read_text(encoding="utf-8")
+    layout = lay_text(f'{text}\n[sheet]\nsize = "{size}"\n')
+    drawing = draw(layout)
+    assert faults(drawing) == []
+    assert crossings(drawing) == []
+    plan = drawing.sheets[0].views[0]
+    on_plan = {i.name for i in plan.items if isinstance(i, Dimension)}
+    views = [v for s in drawing.sheets for v in s.views]
+    for top, wall in plan.crowded:
+        # what the plan has no room for is said there, and stands in a view of its own, every cutout in it
+        said = next(
+            i.text for i in plan.items if isinstance(i, Text) and i.text.startswith(f"stations of {top} along {wall}")
+        )
+        own = next(v for v in views if v.id == f"detail-{said.rsplit(maxsplit=1)[-1]}")
+        labels = layout.laid.labels
+        figures = {i.label.text for i in own.items if isinstance(i, Dimension)}
+        here = [c for c in layout.laid.cutouts if c.leg.wall is not None and c.leg.wall.name == wall]
+        assert {labels.text(c.station) for c in here} <= figures
+    assert plan.crowded or "kitchen stations" in on_plan
+    marks = {t.text for t, _ in texts_on(drawing.sheets[0])}
+    assert {c.name for c in layout.laid.cutouts} | {"P1", "P2", "P3", "P4", "J1", "J2", "J3"} <= marks
+
+
+def test_the_index_names_every_sheet_from_three_on() -> None:
+    drawing = draw(sample("u-longer-than-a-board"))
+    said = words(drawing)
+    assert "Sheets" in said and "1" in said
+    kinds = dict.fromkeys(s.title.split()[0].rstrip("s") for s in drawing.sheets)
+    assert all(any(w.startswith(kind) for w in said) for kind in kinds)
