@@ -109,11 +109,14 @@ def check(
 def draw(
     jobs: Annotated[list[Path], typer.Argument(metavar="JOB...", help="Job files.")],
     out: Annotated[Path, typer.Option("--out", metavar="DIR", help="Where each job's folder goes.")] = Path("out"),
+    pdf: Annotated[
+        bool, typer.Option("--pdf", help="Also write all sheets as NUMBER.pdf; without this an earlier one is removed.")
+    ] = False,
 ) -> None:
     """Draw the whole packet: sheets, shop.dxf, a cut file a piece, report.json."""
     from cli.drawing import draw_jobs  # noqa: PLC0415
 
-    raise typer.Exit(draw_jobs(jobs, out))
+    raise typer.Exit(draw_jobs(jobs, out, pdf=pdf))
 
 
 @app.command()

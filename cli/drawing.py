@@ -13,13 +13,23 @@ import typer
 from cli.app import DONE, NO, UNREADABLE, UNWRITTEN
 from cli.terminal import count, findings_text, tally
 from layout.faults import JobError
-from layout.files import packet_files
+from layout.files import drawn_files
 from layout.packet import PacketError, write_packet
 from layout.pipeline import Layout, lay_file
+from layout.sheets import draw
+from layout.writers.pdf import can_write, lacking
+
+NO_PDF = (
+    "--pdf needs reportlab, which is not installed here; nothing was drawn. Get it with: pip install 'staveline[pdf]'"
+)
 
 
-def draw_jobs(jobs: Sequence[Path], out: Path) -> int:
+def draw_jobs(jobs: Sequence[Path], out: Path, *, pdf: bool = False) -> int:
     """Draw every job under ``out`` and return the exit status, the greatest of all jobs'."""
+    if pdf and not can_write():
+        # said before a job is read: an output that cannot be written, and none of the others half wanted
+        typer.echo(NO_PDF, err=True)
+        return UNWRITTEN
     paths = list(dict.fromkeys(jobs))
     laid: list[tuple[Path, Layout]] = []
     status = DONE
@@ -43,7 +53,7 @@ def draw_jobs(jobs: Sequence[Path], out: Path) -> int:
     # nothing is told within the bar: it holds the terminal's line
     with _bar([one for one in laid if one[0] not in twice]) as steps:
         for _, layout in steps:
-            code, line = _draw_one(layout, out)
+            code, line = _draw_one(layout, out, pdf=pdf)
             status = max(status, code)
             (unwritten if code == UNWRITTEN else said).append(line)
             if len(paths) == 1 and code != UNWRITTEN:
@@ -69,10 +79,11 @@ def _bar(laid: list[tuple[Path, Layout]]) -> Any:
     return typer.progressbar(laid, label="drawing", file=sys.stderr, item_show_func=lambda i: i[0].name if i else "")
 
 
-def _draw_one(layout: Layout, out: Path) -> tuple[int, str]:
+def _draw_one(layout: Layout, out: Path, *, pdf: bool) -> tuple[int, str]:
     number = layout.job.job.number
     folder = out / number
-    files = packet_files(layout)
+    drawing = draw(layout)
+    files = drawn_files(layout, drawing, pdf=pdf)
     try:
         write_packet(folder, files)
     except PacketError as error:
@@ -80,8 +91,10 @@ def _draw_one(layout: Layout, out: Path) -> tuple[int, str]:
     sheets = sum(name.startswith("sheet-") for name in files)
     cuts = sum(name.startswith("cut/") for name in files)
     held = len(layout.divided.pieces) - cuts
-    line = f"{number}: {count(sheets, 'sheet')}, shop.dxf, {count(cuts, 'cut file')}"
+    line = f"{number}: {count(sheets, 'sheet')}, {f'{number}.pdf, ' if pdf else ''}shop.dxf, {count(cuts, 'cut file')}"
     if held:
         line += f" ({count(held, 'piece')} withheld: a stop finding)"
     line += f", {tally(layout)} -> {folder}"
+    if pdf and (boxes := lacking(drawing)):
+        line += f"\n{number}.pdf shows a box for each of {' '.join(boxes)}: its face cannot set them; the other files hold them"
     return (NO if any(f.severity == "stop" for f in layout.findings) else DONE), line

@@ -178,7 +178,7 @@ except SystemExit as end:
 print("LOADED", *{name.partition(".")[0] for name in sys.modules}, file=sys.stderr)
 raise SystemExit(status)
 """
-HEAVY = {"ezdxf", "svgwrite", "shapely", "numpy", "tree_sitter", "layout"}
+HEAVY = {"ezdxf", "svgwrite", "reportlab", "shapely", "numpy", "tree_sitter", "layout"}
 DRAWING_LIBRARIES = {"ezdxf", "svgwrite"}
 
 
@@ -216,9 +216,10 @@ def test_check_does_without_the_drawing_libraries_and_draw_does_not(place, job):
     for args in (["check", path], ["check", path, "--json"]):
         packages, _ = loaded(*args, cwd=place)
         assert "shapely" in packages
-        assert packages & DRAWING_LIBRARIES == set()
+        assert packages & (DRAWING_LIBRARIES | {"reportlab"}) == set()
     packages, _ = loaded("draw", path, cwd=place)
     assert packages >= DRAWING_LIBRARIES
+    assert "reportlab" not in packages, "an extra, wanted for --pdf only"
 
 
 # --- new -----------------------------------------------------------------------------------------------------------

@@ -74,7 +74,8 @@ def test_the_wheel_holds_nothing_else(wheel):
         for name in wheel.namelist()
         if not name.endswith((".py", "py.typed", ".toml")) and ".dist-info/" not in name
     ]
-    assert rest == ["layout/species.csv"]
+    fonts = [f"layout/fonts/{name}" for name in ("DejaVuSans-Bold.ttf", "DejaVuSans.ttf", "LICENSE.txt")]
+    assert sorted(rest) == [*fonts, "layout/species.csv"]
     assert not [name for name in wheel.namelist() if "test" in name]
 
 
@@ -93,11 +94,14 @@ def test_one_version_is_told_everywhere():
 
 
 def test_what_is_imported_is_asked_for():
-    """Every package that a module imports is of Python itself, of this project, or a dependency of it."""
+    """Every package that a module imports is of Python itself, of this project, or a dependency; an extra's within a function."""
     asked = {d.partition(">")[0].replace("-", "_") for d in PROJECT["dependencies"]} | {"layout", "cli"}
+    extra = {d.partition(">")[0] for d in PROJECT["optional-dependencies"]["pdf"]}
     imported = {name.partition(".")[0] for module in MODULES for name in imports(module)}
+    at_heads = {name.partition(".")[0] for module in MODULES for name in imports(module, lazy=False)}
     assert {"shapely", "ezdxf", "typer"} <= imported
-    assert imported - asked - set(sys.stdlib_module_names) == set()
+    assert imported - asked - set(sys.stdlib_module_names) == extra
+    assert at_heads - asked - set(sys.stdlib_module_names) == set()
 
 
 # --- who may import whom -------------------------------------------------------------------------------------------
@@ -106,12 +110,15 @@ RANKS = """
 version units faults species
 job keys source sketch syntax tables shapes rules references reading
 lettering outline cutting region seams
-rule_table findings wood
-room tops cutouts notches joints openings pieces profiles support webs brackets laid fitting planning splashes
-check_appliances check_cutouts check_edges check_field check_joints check_room check_support check_wood checks
+rule_table findings moisture wood access
+room tops cutouts notches joints openings pieces profiles movement strength support webs brackets laid fitting planning splashes
+fasteners hold_downs details
+check_access check_appliances check_cutouts check_edges check_field check_joints check_movement check_room check_strength
+check_support check_wood checks
 pipeline report
-drawing placement pen plan_dimensions plan_view piece_view schedules page key_plan columns title_block sheets
-writers writers.dxf_file writers.cut_dxf writers.svg writers.shop_dxf
+drawing page placement pen plan_dimensions plan_view running piece_view joint_view leg_view heights_view detail_view setting_view
+schedules key_plan columns title_block sheets
+writers writers.dxf_file writers.cut_dxf writers.svg writers.shop_dxf writers.pdf
 files packet
 """
 """The library from its ground up: a module imports those of lines above its own, and of its own line those before it."""
@@ -207,6 +214,7 @@ def test_a_writer_knows_the_drawing_and_no_pieces(module):
         ("typer", {"cli.app", "cli.drawing"}),
         ("ezdxf", set(WRITERS)),
         ("svgwrite", {"layout.writers.svg"}),
+        ("reportlab", {"layout.writers.pdf"}),
         ("pydantic", {"layout.job", "layout.keys", "layout.tables"}),
         ("shapely", {"layout.region", "layout.support", "layout.webs", "layout.brackets", "layout.plan_view"}),
         ("tree_sitter", {"layout.source", "layout.syntax"}),

@@ -13,6 +13,7 @@ from layout.packet import PacketError, digest, write_packet
 FILES = {
     "sheet-1.svg": b"<svg/>",
     "sheet-2.svg": b"<svg>2</svg>",
+    "F-204.pdf": b"%PDF",
     "shop.dxf": b"0\nEOF\n",
     "cut/P1.dxf": b"cut 1",
     "cut/P2.dxf": b"cut 2",
@@ -64,7 +65,15 @@ def test_the_report_is_written_last_whatever_the_order(folder, failing):
 
 def test_stale_files_of_ours_go_and_others_stay(folder):
     write_packet(folder, FILES)
-    theirs = {"order.pdf": b"1", "notes/sheet-1.svg": b"2", "shop.dxf.bak": b"3", ".hidden": b"4", "sheet.svg": b"5"}
+    theirs = {
+        "order.pdf": b"1",
+        "F-204-signed.pdf": b"1",
+        "f-204.svg": b"1",
+        "notes/sheet-1.svg": b"2",
+        "shop.dxf.bak": b"3",
+        ".hidden": b"4",
+        "sheet.svg": b"5",
+    }
     for name, data in theirs.items():
         (folder / name).parent.mkdir(exist_ok=True)
         (folder / name).write_bytes(data)
@@ -92,7 +101,7 @@ def test_a_stale_report_goes_when_none_is_written(folder):
     assert inside(folder) == {"shop.dxf": b"x"}
 
 
-@pytest.mark.parametrize("name", ["sheet-2.svg", "shop.dxf", "P2.dxf", "report.json"])
+@pytest.mark.parametrize("name", ["sheet-2.svg", "F-204.pdf", "shop.dxf", "P2.dxf", "report.json"])
 def test_a_write_that_fails_leaves_no_report_and_no_half_files(folder, failing, name):
     write_packet(folder, FILES)
     failing(name)
@@ -109,7 +118,7 @@ def test_an_interruption_is_passed_on_and_leaves_no_half_files(folder, failing):
     failing("P1.dxf", KeyboardInterrupt())
     with pytest.raises(KeyboardInterrupt):
         write_packet(folder, FILES)
-    assert set(inside(folder)) == {"sheet-1.svg", "sheet-2.svg", "shop.dxf"}
+    assert set(inside(folder)) == {"sheet-1.svg", "sheet-2.svg", "F-204.pdf", "shop.dxf"}
 
 
 def test_what_a_killed_run_left_half_is_removed(folder):
@@ -179,6 +188,8 @@ def test_a_folder_in_place_of_a_file_is_told(folder):
         "cut/.hidden",
         "cut/a/b.dxf",
         "notes.txt",
+        "F-205.pdf",
+        "order.pdf",
         "sheet-1/..",
         "",
         "cut\\x",
