@@ -33,6 +33,9 @@ thickness = "1 3/4"
 finish = "oil varnish"        # "oil varnish" | "mineral oil" | "none"
 edge = "eased"                # profile of every exposed edge
 
+[site]
+humidity = [35, 55]           # % RH, yearly low and high that the house will keep; left out: [25, 60], an uncontrolled house
+
 # Walls as you see them from the room, facing them, left to right. corner: the inside angle to the next wall, in degrees,
 # or three tapes ["36", "48", "60 1/8"], or off the square {{ open = "3/8", in = "24" }}.
 [[wall]]

@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 from layout import (
+    check_access,
     check_appliances,
     check_cutouts,
     check_edges,
     check_field,
     check_joints,
+    check_movement,
     check_room,
+    check_strength,
     check_support,
     check_wood,
 )
@@ -47,6 +50,15 @@ CHECKS = (
     check_appliances.air,
     check_edges.gaps,
     check_wood.short_grain,
+    check_movement.room,
+    check_movement.mitres,
+    check_movement.slots,
+    check_movement.much,
+    check_strength.bends,
+    check_strength.cracks,
+    check_strength.rails,
+    check_access.heavy,
+    check_access.way,
 )
 """Every check, in the order of the rule table."""
 

@@ -11,9 +11,10 @@ from dataclasses import dataclass
 
 from layout import region
 from layout.laid import Laid
+from layout.movement import movement, slot_length
 from layout.outline import Point, rectangle
 from layout.pieces import Piece
-from layout.rules import HOLD_DOWN_CLEAR, HOLD_DOWN_INSET, HOLD_DOWN_PITCH
+from layout.rules import HOLD_DOWN_CLEAR, HOLD_DOWN_INSET, HOLD_DOWN_PITCH, HOLD_DOWN_SCREW
 from layout.units import parse_length
 
 
@@ -76,3 +77,13 @@ def _stations(piece: Piece, room: region.Region, y: float, pitch: float) -> list
         count = max(1, math.ceil((high - low) / pitch - 1e-9))
         out += [low + (high - low) * k / count for k in range(count + 1)]
     return [x for k, x in enumerate(out) if k == 0 or x - out[k - 1] > pitch / 6]
+
+
+def slots(laid: Laid) -> tuple[tuple[HoldDown, float], ...]:
+    """Return each hold-down that slides with the length of slot that it needs, mm; none for a wood of unknown movement."""
+    moves = movement(laid.job)
+    if moves is None:
+        return ()
+    unit = laid.job.job.units
+    screw = float(parse_length(HOLD_DOWN_SCREW.text(unit), unit))
+    return tuple((h, slot_length(moves, h.across, screw)) for h in hold_downs(laid) if not h.fixed)

@@ -27,6 +27,7 @@ from pydantic import (
     model_validator,
 )
 
+from layout.rules import LOAD_CREEP, LOAD_DEFLECTION, LOAD_LIFT, LOAD_POINT
 from layout.units import Length, LengthError, Unit, parse_length
 
 NAME = r"[A-Za-z0-9_-]+"
@@ -217,6 +218,7 @@ class Shop(Table):
     wall_gap: NotNegative
     corner_joint: CornerKind = "mitre"
     tool_diameter: Positive
+    seams: Literal["boards", "way in"] = "boards"
     grade: Literal["premium", "custom", "economy"] = "custom"
 
 
@@ -278,6 +280,50 @@ class Site(Table):
     door: tuple[Positive, Positive] | None = None
     hall: tuple[Positive, Positive] | None = None
     ceiling: Positive | None = None
+    lift: tuple[Positive, Positive, Positive] | None = None
+
+
+def _pounds(value: Any) -> Any:
+    """A load as typed, in pounds: ``"100 lb"`` or ``"45 kg"``."""
+    match = re.fullmatch(r"\s*(\d+(?:[.,]\d+)?)\s*(lb|kg)\s*", value) if isinstance(value, str) else None
+    number = float(match[1].replace(",", ".")) if match else 0.0
+    if not match or not 0.0 < number < 1e5:
+        raise ValueError('a load with its unit, such as "100 lb" or "45 kg"')
+    return number if match[2] == "lb" else number / 0.45359237
+
+
+Pounds = Annotated[float, BeforeValidator(_pounds)]
+
+
+class Load(Table):
+    """[load]: what overhangs are tried with, and what a person carries; pounds once read."""
+
+    point: Pounds = LOAD_POINT
+    strip: Positive
+    deflection: Annotated[float, _number_between(50, 2000, "a number between 50 and 2000")] = LOAD_DEFLECTION
+    creep: Annotated[float, _number_between(1, 4, "a number between 1 and 4")] = LOAD_CREEP
+    lift: Pounds = LOAD_LIFT
+
+
+Figure = Annotated[float, _number_between(0, 10**7, "a figure above zero")]
+
+
+class OwnSpecies(Table):
+    """[[species]]: a wood of the job's own, or figures in place of the table's.
+
+    Density in kg/m3 at 12 %; moduli and strength in MPa; shrinkage in % [radial, tangential, volumetric]; movement a
+    share for each 1 % of moisture [radial, tangential]; stiffness across as a share of that along [E_T, E_R].
+    """
+
+    name: Filled
+    like: Line | None = None
+    density: Figure | None = None
+    moe: Figure | None = None
+    tension_across: Figure | None = None
+    shrinkage: tuple[Figure, Figure] | tuple[Figure, Figure, Figure] | None = None
+    movement: tuple[Figure, Figure] | None = None
+    stiffness_across: tuple[Figure, Figure] | None = None
+    source: Filled
 
 
 class SquareReading(Table):
@@ -635,6 +681,8 @@ class Job(Table):
     sheet: SheetChoice
     cut: Cut = Cut()
     site: Site = Site()
+    load: Load
+    species: tuple[OwnSpecies, ...] = ()
     room: Room = Room()
     wall: tuple[Wall, ...] = ()
     window: tuple[Window, ...] = ()

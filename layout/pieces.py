@@ -6,6 +6,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
+from layout.access import way_in
 from layout.cutouts import PlacedCutout, station
 from layout.cutting import crossings, difference, intersection, line_crossings, locate, split
 from layout.faults import PlaceError
@@ -208,6 +209,16 @@ def _stretches(
     return out
 
 
+def _longest(job: Job, stretch: _Stretch) -> float:
+    """Return how long a piece of a stretch may be: as boards are, or as the way in lets it where the shop wants that."""
+    most = float(job.shop.max_length)
+    if job.shop.seams == "boards":
+        return most
+    _, y0, _, y1 = stretch.ring.bounds(stretch.legs[0].frame)
+    way = way_in(job, y1 - y0)
+    return most if way is None else min(most, way.longest)
+
+
 def _seamed(
     job: Job,
     room: Room,
@@ -220,7 +231,7 @@ def _seamed(
     leg = stretch.legs[0]
     x0, _, x1, _ = stretch.ring.bounds(leg.frame)
     hand = _by_hand(job, room, top, stretch)
-    longest = float(job.shop.max_length)
+    longest = _longest(job, stretch)
     places: Sequence[tuple[Leg, float]]
     if hand:
         places = hand

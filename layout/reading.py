@@ -22,10 +22,6 @@ from layout.units import Length, LengthError, Unit, parse_length
 __all__ = ["Located", "load", "load_located", "located", "read", "read_located"]
 
 
-NOT_YET = ("species",)
-"""Tables of the format that this version does not lay out and refuses for now; take one out when its work is done."""
-
-
 @dataclass(frozen=True, slots=True)
 class Located:
     """A job and the text it came from, for faults that a later stage finds."""
@@ -55,10 +51,9 @@ def load_located(text: str, name: str = "job.toml") -> Located:
     source = Source(name, text)
     data = parse(source)
     snags = Snags(source)
-    _refuse_later(data, snags)
     stated = _stated_unit(data)
     unit: Unit = stated or "in"  # a missing unit has a fault of its own; all else is still looked at
-    job = Tables(data, unit, snags, NOT_YET).validated(_with_defaults(data, unit))
+    job = Tables(data, unit, snags).validated(_with_defaults(data, unit))
     references.check(Sketch(data, stated, snags))
     if job is None or snags.faults:
         raise JobError(snags.faults)
@@ -92,20 +87,6 @@ def _stated_unit(data: Table) -> Unit | None:
     return next((unit for unit in get_args(Unit) if unit == units), None)
 
 
-# --- not built yet -------------------------------------------------------------------------------------------------
-
-
-def _refuse_later(data: Table, snags: Snags) -> None:
-    """Take out of ``data`` what this version does not lay out, with a fault for each."""
-    for table in NOT_YET:
-        if data.pop(table, None) is not None:
-            expected = (
-                f"none yet: [[{table}]] is part of the format, but this version does not lay it out; "
-                "leave it out for now (it belongs to a later version)"
-            )
-            snags.add((table,), snags.source.typed((table,)), expected)
-
-
 # --- defaults ------------------------------------------------------------------------------------------------------
 
 
@@ -116,6 +97,7 @@ def _with_defaults(data: Table, unit: Unit) -> Table:
     if isinstance(shop, dict):
         _fill(shop, {key: default.text(unit) for key, default in rules.SHOP.items()})
         _fill(shop.setdefault("web", {}), {key: default.text(unit) for key, default in rules.WEB.items()})
+    _fill(full.setdefault("load", {}), {"strip": rules.LOAD_STRIP.text(unit)})
     _fill(full.setdefault("sheet", {}), {"size": rules.SHEET_SIZE[unit]})
     wood = full.get("wood")
     if isinstance(wood, dict):

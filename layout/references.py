@@ -16,7 +16,7 @@ from layout.keys import LENGTHS, choice, nearest
 from layout.rules import PROFILES
 from layout.shapes import check_outline, check_rectangle
 from layout.sketch import Sketch, Table, TopNote, WallNote, one_of
-from layout.species import find, names
+from layout.species import find, folded, names
 from layout.species import nearest as nearest_species
 
 KINDS = {
@@ -460,11 +460,23 @@ def _wood(sketch: Sketch) -> None:
     wood = sketch.section("wood")
     _profile(sketch, ("wood", "edge"), wood.get("edge"))
     species = wood.get("species")
-    # a wood of the job's own may stand under [[species]], which is refused on its own account for now
-    if isinstance(species, str) and find(species) is None and not sketch.snags.known(("species",)):
+    own = [table.get("name") for _, table in sketch.entries("species")]
+    if isinstance(species, str) and find(species) is None and not any(_same_wood(species, name) for name in own):
         close = nearest_species(species)
         known = choice(close) if close else f"a wood of the table: {', '.join(names())}"
         sketch.snags.add_typed(("wood", "species"), known)
+    for path, table in sketch.entries("species"):
+        like = table.get("like")
+        if isinstance(like, str) and find(like) is None:
+            close = nearest_species(like)
+            sketch.snags.add_typed((*path, "like"), choice(close) if close else "a wood of the table")
+        name = table.get("name")
+        if "like" not in table and isinstance(name, str) and find(name) is None and "density" not in table:
+            sketch.snags.add((*path, "density"), "nothing", "its density at 12 %, in kg/m3, or a wood that it is like")
+
+
+def _same_wood(typed: str, name: object) -> bool:
+    return isinstance(name, str) and folded(typed) == folded(name)
 
 
 def _profile(sketch: Sketch, path: KeyPath, text: object) -> None:

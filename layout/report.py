@@ -5,15 +5,22 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from typing import Any
 
+from layout.access import way_in
+from layout.check_movement import openings
+from layout.check_strength import bending_of, bent
 from layout.findings import Finding
+from layout.moisture import house
+from layout.movement import movement, piece_movement
 from layout.openings import Part
 from layout.outline import Point, Ring
 from layout.pieces import Joint, Piece
 from layout.pipeline import Layout
 from layout.profiles import side_profile
+from layout.strength import stuff
+from layout.support import Overhang
 from layout.units import UNIT_MM
 from layout.version import VERSION
-from layout.wood import POUND_KG, weight_kg
+from layout.wood import POUND_KG, PSI_MPA, carriers, species_of, weight_kg
 
 
 class _Scale:
@@ -68,9 +75,11 @@ def report(layout: Layout, files: Iterable[tuple[str, str]] = ()) -> dict[str, A
             ],
             "closure": None if laid.room.closure is None else scale.length(laid.room.closure),
         },
+        "wood": _wood(layout),
+        "access": _access(layout, scale),
         "tops": [_top(layout, part, scale) for part in layout.divided.parts],
         "pieces": [_piece(layout, piece, scale) for piece in layout.divided.pieces],
-        "joints": [_joint(joint, scale) for joint in layout.divided.joints],
+        "joints": [_joint(layout, joint, scale) for joint in layout.divided.joints],
         "cutouts": [
             {
                 "name": c.name,
@@ -83,11 +92,7 @@ def report(layout: Layout, files: Iterable[tuple[str, str]] = ()) -> dict[str, A
             }
             for c in laid.cutouts
         ],
-        "overhangs": [
-            {"top": o.top, "side": o.side, "amount": scale.length(o.amount), "supported": o.supported}
-            for carried in laid.carried
-            for o in carried.overhangs
-        ],
+        "overhangs": [_overhang(layout, o, scale) for carried in laid.carried for o in carried.overhangs],
         "findings": [_finding(f, scale) for f in layout.findings],
         "files": [{"name": name, "sha256": digest} for name, digest in files],
     }
@@ -138,10 +143,57 @@ def _piece(layout: Layout, piece: Piece, scale: _Scale) -> dict[str, Any]:
         "area": scale.area(piece.area),
         "weight": tidy(kg / POUND_KG if layout.job.job.units == "in" else kg),
         "grain": tidy(piece.leg.grain) % 180.0,
+        "movement": _movement(layout, piece, scale),
+        "lift": carriers(layout.job, piece.area),
     }
 
 
-def _joint(joint: Joint, scale: _Scale) -> dict[str, Any]:
+def _wood(layout: Layout) -> dict[str, Any]:
+    """Return the wood's movement over the year of its house; figures that are not known are null."""
+    moves = movement(layout.job)
+    year = house(layout.job)
+    return {
+        "species": species_of(layout.job).common_name,
+        "coefficient": None if moves is None else moves.coefficient,
+        "basis": None if moves is None else moves.basis,
+        "moisture": [tidy(year.low), tidy(year.high)],
+    }
+
+
+def _access(layout: Layout, scale: _Scale) -> dict[str, Any] | None:
+    """Return the longest piece of the widest one's width that gets in; null where nothing of the way is known."""
+    way = way_in(layout.job, max(p.width for p in layout.divided.pieces))
+    return None if way is None else {"longest": scale.length(way.longest), "by": way.by}
+
+
+def _movement(layout: Layout, piece: Piece, scale: _Scale) -> Any:
+    moves = movement(layout.job)
+    if moves is None:
+        return None
+    found = piece_movement(moves, piece, end_grain=layout.job.wood.construction == "end grain")
+    return [scale.length(m) for m in found] if isinstance(found, tuple) else scale.length(found)
+
+
+def _overhang(layout: Layout, over: Overhang, scale: _Scale) -> dict[str, Any]:
+    of = stuff(layout.job)
+    b = None if of is None else bent(layout.laid, of, over)
+    psi = layout.job.job.units == "in"
+    return {
+        "top": over.top,
+        "side": over.side,
+        "amount": scale.length(over.amount),
+        "supported": over.supported,
+        "bending": bending_of(layout.laid, over),
+        "modulus": None if b is None else tidy(b.modulus / PSI_MPA if psi else b.modulus),
+        "deflection": None if b is None else scale.length(b.deflection),
+        "limit": None if b is None else scale.length(b.limit),
+        "stress_ratio": None if b is None else tidy(b.stress_ratio),
+    }
+
+
+def _joint(layout: Layout, joint: Joint, scale: _Scale) -> dict[str, Any]:
+    moves = movement(layout.job)
+    open_by = None if moves is None else next((m for j, m in openings(layout.laid, moves) if j is joint), 0.0)
     return {
         "id": joint.id,
         "kind": joint.kind,
@@ -152,6 +204,7 @@ def _joint(joint: Joint, scale: _Scale) -> dict[str, Any]:
         "end": scale.point(joint.points[-1]),
         "length": scale.length(joint.length),
         "angles": [tidy(a) for a in joint.angles],
+        "opening": None if open_by is None else scale.length(open_by),
     }
 
 

@@ -74,6 +74,30 @@ END_GRAIN_ROOM = 1 / 8 / 48
 MOISTURE_PERCENT = 12.0
 """Moisture content at which weights are stated where the job says nothing of the house (fixed by the format)."""
 
+HUMIDITY = (25.0, 60.0)
+"""Relative humidity (%), yearly low and high, of a house that nobody controls (fixed by the format)."""
+TEMPERATURE = "70 F"
+"""Temperature of a house where the job does not say (keep about 70 F; common practice, no source)."""
+
+LOAD_POINT, LOAD_LIFT = 100.0, 50.0
+"""Load at the tip of an overhang, and what one person carries, lb: own defaults; no published rule for tops was found.
+NIOSH's limit under ideal conditions is 51 lb."""
+LOAD_STRIP = Default("12", "305", "width of top that a point load is spread over; own default")
+LOAD_DEFLECTION, LOAD_CREEP = 360.0, 1.5
+"""Overhangs bend at most twice their length by the first under load (IRC R301.7 takes a cantilever's span as twice its
+length; 360 is a floor's, for want of a top's); weight counts by the second for creep (NDS 3.5.2, seasoned)."""
+CARRIERS_MOST = 4
+"""More people than this cannot get round a top; own default."""
+MITRE_OPEN = Default("3/16", "5", "a mitre that opens more than this at one end is said; own default")
+MOVES_MUCH = 0.0175
+"""A wood that changes by more than this share of its width over the year is said to move much; own default."""
+RATIO_FALLBACK = (0.043, 0.078)
+"""E_T / E_L and E_R / E_L where a species has none: the smallest hardwood pair of Wood Handbook table 5-1 (from memory)."""
+CRACK_SHARE = 0.5
+"""Root stress above this share of the mean strength across the grain is asked about; own default."""
+TENSION_FALLBACK = 540.0
+"""Strength across the grain (psi) where a species has none: the least of the table's hardwoods."""
+
 BREAKS = {"range", "refrigerator"}
 """Appliances that break a run where the job does not say otherwise."""
 

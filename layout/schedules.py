@@ -7,22 +7,29 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from layout.access import way_in
 from layout.check_field import held
+from layout.check_movement import openings
+from layout.check_strength import LEAST, bent
 from layout.cutouts import station
 from layout.findings import Finding
 from layout.fitting import wall_fits
+from layout.hold_downs import hold_downs, slots
 from layout.job import RunTop
+from layout.moisture import house, moisture
+from layout.movement import movement, piece_movement
 from layout.openings import Part
 from layout.piece_view import side_words
-from layout.pieces import Piece
+from layout.pieces import Joint, Piece
 from layout.pipeline import Layout
 from layout.planning import planning_facts, reachable, top_height
 from layout.profiles import SQUARE, side_profile
 from layout.report import cutout_piece
-from layout.rules import ADA_HEIGHT, FIELD_JOINT, LIFT_POUNDS, TOLERANCES
-from layout.species import load as species_of
+from layout.rules import ADA_HEIGHT, FIELD_JOINT, HOLD_DOWN_SLOT, TOLERANCES
+from layout.strength import stuff
 from layout.support import Overhang
-from layout.wood import POUND_KG, moisture, weight_kg
+from layout.units import parse_length
+from layout.wood import POUND_KG, carriers, species_of, weight_kg
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,9 +81,30 @@ def blocks(layout: Layout) -> list[Block]:
         _included(layout),
         _planning(layout),
         _tolerances(layout),
-        Prose("Cautions", CAUTIONS),
     ]
     return [b for b in found if b is not None]
+
+
+def setting_blocks(layout: Layout) -> list[Block]:
+    """Return what stands beside the setting plan: hold-downs, the order of setting, cautions."""
+    return [hold_down_table(layout), setting_order(layout), Prose("Cautions", CAUTIONS)]
+
+
+def hold_down_table(layout: Layout) -> Table:
+    """Return how each piece is held down: screws in the fixed line, and in slots by how long they must be."""
+    labels = layout.laid.labels
+    length = dict(slots(layout.laid))
+    units = layout.job.job.units
+    usual = float(parse_length(HOLD_DOWN_SLOT.text(units), units))
+    rows = []
+    for piece in layout.divided.pieces:
+        mine = [h for h in hold_downs(layout.laid) if h.piece == piece.id]
+        fixed = sum(h.fixed for h in mine)
+        longest = max((length.get(h, 0.0) for h in mine), default=0.0)
+        slot = labels.at_least(max(longest, usual)) if fixed < len(mine) else ""
+        rows.append((piece.id, str(fixed), str(len(mine) - fixed), slot))
+    heads = (("piece", 0.2), ("screws, fixed line", 0.28), ("in slots", 0.22), ("slots at least", 0.3))
+    return Table("Hold-downs", heads, tuple(rows))
 
 
 def setting_order(layout: Layout) -> Prose:
@@ -84,11 +112,14 @@ def setting_order(layout: Layout) -> Prose:
     laid, labels, job = layout.laid, layout.laid.labels, layout.job
     mounts = {c.mount for c in laid.cutouts if c.kind == "sink"}
     kinds = {o.kind for o in layout.divided.openings}
-    heavy = [p for p in layout.divided.pieces if weight_kg(job, p.area) > LIFT_POUNDS * POUND_KG]
+    counts = {p.id: carriers(job, p.area) for p in layout.divided.pieces}
+    heavy = [name for name, count in counts.items() if count > 1]
     steps = ["Cabinets level, fixed and as drawn; openings and walls held against this drawing before anything is cut."]
     if heavy:
-        names = ", ".join(p.id for p in heavy)
-        steps.append(f"Carried on edge: {names} by two or more each (over 51 lb, 23 kg, a person).")
+        names = ", ".join(f"{name} by {counts[name]}" for name in heavy)
+        steps.append(
+            f"Carried on edge: {names} ({job.load.lift:g} lb each; NIOSH's limit under ideal conditions is 51 lb)."
+        )
     if laid.supports:
         under = sorted({labels.text(top_height(laid, t) - float(job.wood.thickness)) for t in laid.tops})
         steps.append(
@@ -168,12 +199,30 @@ def _pieces(layout: Layout) -> Block:
             p.top,
             f"{labels.text(p.length)} x {labels.text(p.width)} x {thick}",
             _profiled(layout, p),
-            weight_text(layout, p.area),
+            f"{weight_text(layout, p.area)}, {carriers(layout.job, p.area)}",
+            _moves(layout, p),
         )
         for p in layout.divided.pieces
     )
-    heads = (("piece", 0.08), ("of", 0.16), ("size, grain first", 0.32), ("profiled edges", 0.32), ("weight", 0.12))
+    heads = (
+        ("piece", 0.07),
+        ("of", 0.14),
+        ("size, grain first", 0.3),
+        ("profiled edges", 0.25),
+        ("weight, carriers", 0.13),
+        ("moves a year", 0.11),
+    )
     return Table("Pieces", heads, rows)
+
+
+def _moves(layout: Layout, piece: Piece) -> str:
+    """Return how far a piece moves across its grain over the year, as printed."""
+    moves = movement(layout.job)
+    if moves is None:
+        return "not known"
+    found = piece_movement(moves, piece, end_grain=layout.job.wood.construction == "end grain")
+    labels = layout.laid.labels
+    return " x ".join(labels.fine(m) for m in found) if isinstance(found, tuple) else labels.fine(found)
 
 
 def _cutouts(layout: Layout) -> Block | None:
@@ -238,6 +287,7 @@ def _joints(layout: Layout) -> Block | None:
             labels.text(j.length),
             " and ".join(f"{a:.2f}°".replace(".00°", "°") for a in j.angles),
             f"corner {j.corner}" if j.corner else _seam_place(layout, j.wall, j.station),
+            _opens(layout, j),
             INITIAL,
         )
         for j in layout.divided.joints
@@ -246,12 +296,20 @@ def _joints(layout: Layout) -> Block | None:
         ("", 0.06),
         ("kind", 0.14),
         ("between", 0.17),
-        ("length", 0.15),
-        ("to each grain", 0.2),
-        ("at", 0.18),
-        ("initial", 0.1),
+        ("length", 0.13),
+        ("to each grain", 0.19),
+        ("at", 0.14),
+        ("opens", 0.08),
+        ("initial", 0.09),
     )
     return Table("Joints", heads, rows)
+
+
+def _opens(layout: Layout, joint: Joint) -> str:
+    """Return how far a mitre would open over the year at its worse end, as printed."""
+    moves = movement(layout.job)
+    found = None if moves is None else next((m for j, m in openings(layout.laid, moves) if j is joint), None)
+    return "" if found is None else layout.laid.labels.fine(found)
 
 
 def _seam_place(layout: Layout, wall: str | None, at: float | None) -> str:
@@ -354,15 +412,34 @@ def _overhangs(layout: Layout) -> Block | None:
     labels = layout.laid.labels
     limit = labels.fine(layout.job.shop.overhang_limit)
     rows = tuple(
-        (o.top, side_words(o.side), labels.fine(o.amount), _verdict(layout, o), INITIAL)
+        (o.top, side_words(o.side), labels.fine(o.amount), _verdict(layout, o), *_bends(layout, o), INITIAL)
         for carried in layout.laid.carried
         for o in carried.overhangs
         if o.amount > 0.01
     )
     if not rows:
         return None
-    heads = (("top", 0.26), ("side", 0.22), ("overhang", 0.18), (f"limit {limit}", 0.24), ("initial", 0.1))
+    heads = (
+        ("top", 0.18),
+        ("side", 0.15),
+        ("overhang", 0.11),
+        (f"limit {limit}", 0.17),
+        ("bends, of at most", 0.18),
+        ("of strength", 0.11),
+        ("initial", 0.1),
+    )
     return Table("Overhangs beyond what carries them", heads, rows)
+
+
+def _bends(layout: Layout, over: Overhang) -> tuple[str, str]:
+    """Return an overhang's tip deflection under load with what is let pass, and its root's share of the strength."""
+    of = stuff(layout.job)
+    if of is None or over.amount <= LEAST:
+        return ("", "")
+    b = bent(layout.laid, of, over)
+    if layout.job.job.units == "in":
+        return (f'{b.deflection / 25.4:.3f}" of {b.limit / 25.4:.3f}"', f"{100 * b.stress_ratio:.0f} %, {b.bending}")
+    return (f"{b.deflection:.2f} of {b.limit:.2f}", f"{100 * b.stress_ratio:.0f} %, {b.bending}")
 
 
 def _verdict(layout: Layout, over: Overhang) -> str:
@@ -547,7 +624,7 @@ def _measures(layout: Layout) -> Block | None:
 def _material(layout: Layout) -> Block:
     job, labels = layout.job, layout.laid.labels
     wood, shop = job.wood, job.shop
-    species = species_of(wood.species)
+    species = species_of(job)
     finish = {"none": "no finish, left to the owner"}.get(wood.finish, f"{wood.finish} on all six faces")
     lines = [
         f"{species.common_name}, {wood.construction}, {labels.fine(wood.thickness)} thick, {wood.boards} boards, "
@@ -558,12 +635,37 @@ def _material(layout: Layout) -> Block:
     for k, top in enumerate(job.top):
         lines.append(_top_line(layout, k, top.name))
     lines.append(f"Gap between top and walls {labels.fine(shop.wall_gap)}. Weights at {moisture(job):.1f} % moisture.")
+    lines += _year(layout)
     lines.append(_measured(layout))
     lines += _site(layout)
     if job.job.customer or job.job.site:
         lines.append(f"For {', '.join(part for part in (job.job.customer, job.job.site) if part)}.")
     lines += list(job.job.notes)
     return Prose("Material and notes", tuple(lines))
+
+
+def _year(layout: Layout) -> list[str]:
+    """Say what the house does to the wood, by which figures, and how overhangs were tried."""
+    job = layout.job
+    year, moves, of = house(job), movement(job), stuff(job)
+    low, high = year.humidity
+    keeps = "the house keeps" if year.stated else "house not known, taken as"
+    words = f"Moisture {year.low:.1f} to {year.high:.1f} % ({keeps} {low:g} to {high:g} % humidity), made at {year.middle:.1f} %"
+    if moves is not None:
+        words += f"; moves across the grain by {moves.coefficient:.5f} for each 1 %, {moves.basis}"
+    out = [f"{words}."]
+    out += [f"{remark[:1].upper()}{remark[1:]}." for remark in year.remarks]
+    if of is not None:
+        load = job.load
+        out.append(
+            f"Overhangs tried with {load.point:g} lb on {layout.laid.labels.text(load.strip)} at the edge, weight by {load.creep:g}, "
+            f"against twice their length by {load.deflection:g}: an aid, no approval; no published rule for wood tops was found."
+        )
+        out += [f"{words[:1].upper()}{words[1:]}." for words in of.fallback]
+    total = sum(weight_kg(job, p.area) for p in layout.divided.pieces)
+    whole = f"{total / POUND_KG:.0f} lb" if job.job.units == "in" else f"{total:.0f} kg"
+    out.append(f"All pieces together {whole}; carriers by {job.load.lift:g} lb each.")
+    return out
 
 
 def _measured(layout: Layout) -> str:
@@ -617,4 +719,9 @@ def _site(layout: Layout) -> list[str]:
         words.append(f"tightest turn {labels.text(site.hall[0])} into {labels.text(site.hall[1])}")
     if site.ceiling:
         words.append(f"ceiling {labels.text(site.ceiling)}")
+    if site.lift:
+        words.append(f"lift {' x '.join(labels.text(d) for d in site.lift)}")
+    way = way_in(layout.job, max(p.width for p in layout.divided.pieces))
+    if way is not None:
+        words.append(f"longest piece of the widest that gets in {labels.text(way.longest)}, by the {way.by}")
     return [f"Site: {', '.join(words)}."] if words else []

@@ -26,7 +26,7 @@ from layout.page import (
 from layout.piece_view import piece_view
 from layout.pipeline import Layout
 from layout.plan_view import plan_view
-from layout.schedules import Block, Table, blocks, setting_order
+from layout.schedules import Block, Table, blocks, setting_blocks
 from layout.setting_view import setting_view
 from layout.title_block import APPROVAL_HEIGHT, approval, frame_box, legend, title_block
 
@@ -67,8 +67,10 @@ def _filled(layout: Layout, first: Page, between: Sequence[Page], told: Sequence
     """Return all pages with the tables set: on the plan's sheet what fits, the rest on sheets of their own."""
     plan = replace(first, groups=dict(first.groups))
     left = flow(plan, told, first.columns)
-    pages = [plan, *between]
-    return pages + _schedule_pages(layout, left, approve="approval" not in plan.groups)
+    *others, setting = between
+    setting = replace(setting, groups=dict(setting.groups))
+    left += flow(setting, setting_blocks(layout), setting.columns)
+    return [plan, *others, setting, *_schedule_pages(layout, left, approve="approval" not in plan.groups)]
 
 
 # --- views ---------------------------------------------------------------------------------------------------------
@@ -205,10 +207,7 @@ def _setting_page(layout: Layout) -> Page:
     largest = SETTING_LARGEST[layout.job.job.units]
     areas = (over,) if narrow else (beside,)
     view, _ = fitted(layout, lambda s, label: setting_view(layout, s, label), areas, largest)
-    page = Page("setting", [view], {}, [])
-    if not narrow:
-        flow(page, [setting_order(layout)], [column])
-    return page
+    return Page("setting", [view], {}, [] if narrow else [column])
 
 
 SETTING_LARGEST = {"in": 16, "mm": 20}

@@ -132,19 +132,19 @@ def find(name: str) -> str | None:
 
     A name that several woods share ("maple", "oak") means none of them: ``nearest`` lists them.
     """
-    return _ids().get(_folded(name))
+    return _ids().get(folded(name))
 
 
 def nearest(name: str) -> tuple[str, ...]:
     """Return the names, at most five, that ``name`` may have meant, the likeliest first."""
     kind = name.split()[-1:]  # of a red elm, the elm
-    sharing = [known[0] for known in _NAMES.values() if kind and any(_folded(kind[0]) == _last(n) for n in known)]
+    sharing = [known[0] for known in _NAMES.values() if kind and any(folded(kind[0]) == _last(n) for n in known)]
     likely = _spelt_like(name, 0.85) or sharing or _spelt_like(name, 0.7)
     return tuple(dict.fromkeys(likely))[:5]
 
 
 def _spelt_like(name: str, cutoff: float) -> list[str]:
-    return [_NAMES[_ids()[close]][0] for close in difflib.get_close_matches(_folded(name), _ids(), n=5, cutoff=cutoff)]
+    return [_NAMES[_ids()[close]][0] for close in difflib.get_close_matches(folded(name), _ids(), n=5, cutoff=cutoff)]
 
 
 def names() -> tuple[str, ...]:
@@ -181,16 +181,16 @@ def _figure(text: str) -> float | None:
 
 @cache
 def _ids() -> dict[str, str]:
-    known = {_folded(name): key for key, others in _NAMES.items() for name in (*others, key)}
-    known.update({_folded(row["botanical_name"]): row["id"] for row in rows()})
+    known = {folded(name): key for key, others in _NAMES.items() for name in (*others, key)}
+    known.update({folded(row["botanical_name"]): row["id"] for row in rows()})
     return known
 
 
-def _folded(name: str) -> str:
+def folded(name: str) -> str:
     """Return a name without case, accents, spaces and punctuation."""
     plain = unicodedata.normalize("NFKD", name).casefold()
     return "".join(c for c in plain if c.isalnum())
 
 
 def _last(name: str) -> str:
-    return _folded(name.rsplit(maxsplit=1)[-1])
+    return folded(name.rsplit(maxsplit=1)[-1])

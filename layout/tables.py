@@ -25,14 +25,13 @@ _MOST_LISTED = 12
 
 
 class Tables:
-    """One job file's data on its way into the models; ``later`` are tables known but not built yet."""
+    """One job file's data on its way into the models."""
 
-    def __init__(self, data: Table, unit: Unit, snags: Snags, later: Iterable[str]) -> None:
+    def __init__(self, data: Table, unit: Unit, snags: Snags) -> None:
         """Take the data as typed."""
         self.data = data
         self.unit = unit
         self.snags = snags
-        self.later = tuple(later)
 
     def validated(self, full: Table) -> Job | None:
         """Return the job that the data make, ``full`` of defaults; None with the faults noted where they make none."""
@@ -125,7 +124,7 @@ class Tables:
         key, table = str(path[-1]), str(path[0])
         here = keys_of(model) if isinstance(model, type) and issubclass(model, BaseModel) else ()
         if len(path) == 1:
-            self._unknown(path, "an unknown table", (*here, *self.later))
+            self._unknown(path, "an unknown table", here)
             return
         homes = [shape for shape, other in SHAPES.items() if key in keys_of(other)]
         if table == "top" and len(path) == 3 and homes:

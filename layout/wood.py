@@ -1,49 +1,84 @@
-"""What the wood weighs and how moist it is in a house: pure functions, no paper.
+"""The wood of a job and what it weighs: the species' figures, density at a moisture content, weight, people to carry it.
 
-Sources: Wood Handbook FPL-GTR-190 (2010), eq. 4-5 for the equilibrium moisture content, tables 5-3 to 5-5 for gravity.
+Sources: Wood Handbook FPL-GTR-190 (2010), ch. 4, tables 5-3 to 5-5 for gravity.
 """
 
 from __future__ import annotations
 
-from layout.job import Job
-from layout.rules import MOISTURE_PERCENT
-from layout.species import Species
-from layout.species import load as species_of
+import math
+from dataclasses import replace
+
+from layout.job import Job, OwnSpecies
+from layout.moisture import moisture
+from layout.species import Species, find, folded
+from layout.species import load as table_species
+from layout.units import INCH_MM
 
 POUND_KG = 0.45359237
 """International pound, exact."""
+POUND_FORCE_N = POUND_KG * 9.80665
+"""Pound-force, exact."""
+PSI_MPA = POUND_FORCE_N / float(INCH_MM) ** 2
+"""Pound-force a square inch, in MPa."""
 
 
-def equilibrium_moisture(humidity: float, fahrenheit: float) -> float:
-    """Return the moisture content (%) that wood comes to at ``humidity`` (% RH) and a temperature in degrees F."""
-    t, h = fahrenheit, humidity / 100.0
-    w = 330 + 0.452 * t + 0.00415 * t * t
-    k = 0.791 + 0.000463 * t - 0.000000844 * t * t
-    k1 = 6.34 + 0.000775 * t - 0.0000935 * t * t
-    k2 = 1.09 + 0.0284 * t - 0.0000904 * t * t
-    kh = k * h
-    return 1800 / w * (kh / (1 - kh) + (k1 * kh + 2 * k1 * k2 * kh * kh) / (1 + k1 * kh + k1 * k2 * kh * kh))
+def species_of(job: Job) -> Species:
+    """Return the figures of a job's wood: the table's, with what the job itself gives under [[species]]."""
+    wanted = job.wood.species
+    own = next((s for s in job.species if folded(s.name) == folded(wanted) or find(s.name) == wanted), None)
+    if own is None:
+        return table_species(job.wood.species)
+    base = find(own.like or own.name)
+    return _with_own(table_species(base) if base else _bare(own), own)
 
 
-def moisture(job: Job) -> float:
-    """Return the moisture content (%) at which the job's weights are stated: mid-year of the house, else 12."""
-    if job.site.humidity is None:
-        return MOISTURE_PERCENT
-    t = _fahrenheit(job.site.temperature or "70 F")
-    low, high = job.site.humidity
-    return (equilibrium_moisture(low, t) + equilibrium_moisture(high, t)) / 2
+def _bare(own: OwnSpecies) -> Species:
+    return Species(
+        id=folded(own.name), common_name=own.name, botanical_name="", origin="", sg_basic=None, sg_12=None,
+        density_12_kg_m3=None, moe_mpa=None, mor_mpa=None, side_hardness_n=None, tension_perp_psi=None,
+        shrink_radial_pct=None, shrink_tangential_pct=None, shrink_volumetric_pct=None, C_R=None, C_T=None, C_basis="",
+        ET_EL=None, ER_EL=None, conf_mechanical="", conf_shrinkage="", conf_C="", conf_ratios="", notes="",
+    )  # fmt: skip
 
 
-def _fahrenheit(text: str) -> float:
-    number = float(text.rstrip("FC °").replace(",", "."))
-    return number if text.endswith("F") else number * 9 / 5 + 32
+def _with_own(base: Species, own: OwnSpecies) -> Species:
+    """Return the table's figures with the job's own in their place; a coefficient follows from shrinkage if not given."""
+    new = replace(base, common_name=own.name, notes=f"by the job: {own.source}")
+    if own.density is not None:
+        new = replace(new, density_12_kg_m3=own.density, conf_mechanical="job")
+    if own.moe is not None:
+        new = replace(new, moe_mpa=own.moe, conf_mechanical="job")
+    if own.tension_across is not None:
+        new = replace(new, tension_perp_psi=own.tension_across / PSI_MPA)
+    if own.shrinkage is not None:
+        radial, tangential, *volume = own.shrinkage
+        new = replace(
+            new,
+            shrink_radial_pct=radial,
+            shrink_tangential_pct=tangential,
+            shrink_volumetric_pct=volume[0] if volume else radial + tangential,
+            C_R=coefficient_of(radial),
+            C_T=coefficient_of(tangential),
+            C_basis="from shrinkage",
+            conf_C="job",
+        )
+    if own.movement is not None:
+        new = replace(new, C_R=own.movement[0], C_T=own.movement[1], C_basis="given by the job", conf_C="job")
+    if own.stiffness_across is not None:
+        new = replace(new, ET_EL=own.stiffness_across[0], ER_EL=own.stiffness_across[1], conf_ratios="job")
+    return new
+
+
+def coefficient_of(shrinkage_pct: float) -> float:
+    """Return the change for each 1 % of moisture that a total shrinkage (%) implies: 1 / (3000 / S - 20) (eq. 13-3 at 10 %)."""
+    return 1.0 / (3000.0 / shrinkage_pct - 20.0)
 
 
 def density(species: Species, moisture_percent: float) -> float:
     """Return kg/m3 at a moisture content: the 12 % figure, its mass scaled by the water and its volume by the swelling.
 
     Volume follows the volumetric shrinkage evenly from 30 % down to dry (Wood Handbook ch. 4); without that figure the
-    volume is taken as at 12 %.
+    volume is taken as at 12 %. Raises LookupError for a wood without a density.
     """
     at_twelve = species.density_12_kg_m3
     if at_twelve is None:
@@ -56,5 +91,9 @@ def density(species: Species, moisture_percent: float) -> float:
 
 def weight_kg(job: Job, area_mm2: float) -> float:
     """Return the weight in kg of wood of that area at the job's thickness and moisture."""
-    species = species_of(job.wood.species)
-    return area_mm2 * float(job.wood.thickness) * 1e-9 * density(species, moisture(job))
+    return area_mm2 * float(job.wood.thickness) * 1e-9 * density(species_of(job), moisture(job))
+
+
+def carriers(job: Job, area_mm2: float) -> int:
+    """Return how many people it takes to carry wood of that area, each with the load that the job allows."""
+    return max(1, math.ceil(weight_kg(job, area_mm2) / (job.load.lift * POUND_KG) - 1e-9))

@@ -94,6 +94,173 @@ def test_a_notch_is_square_and_never_profiled() -> None:
     assert cut["length"] == pytest.approx(6.25 + 2 * 4.0, abs=1e-5)
 
 
+# --- outlines in full ----------------------------------------------------------------------------------------------
+
+Point = tuple[float, float]
+WHOLE = (100 - 0.125) * 25.375
+"""The area of the run without a notch: from the gap at its left wall to its exposed end at 100."""
+
+
+def outline(layout: Layout, first: Point) -> list[Point]:
+    """The top's outline, counter-clockwise from its corner nearest to ``first``."""
+    points = [(x, y) for x, y, _ in report(layout)["tops"][0]["outline"]]
+    k = min(range(len(points)), key=lambda i: math.dist(points[i], first))
+    return points[k:] + points[:k]
+
+
+def about(points: list[Point]) -> list[object]:
+    return [pytest.approx(p, abs=2e-6) for p in points]
+
+
+def of_run(*back: Point) -> list[object]:
+    """The run's outline with the corners of its back from right to left."""
+    return about([(0.125, -25.5), (100, -25.5), *back])
+
+
+# where a notch is, its size, what it has of its own; the back's corners right to left, and the area it takes
+SHAPES = {
+    "in the back": (
+        (40, 6, 4, ""),
+        [(100, -0.125), (46.125, -0.125), (46.125, -4.125), (39.875, -4.125), (39.875, -0.125), (0.125, -0.125)],
+        6.25 * 4,
+    ),
+    # the back stands an eighth off already: with no gap the notch is an eighth less deep than its post
+    "without a gap": (
+        (40, 6, 4, 'gap = "0"'),
+        [(100, -0.125), (46, -0.125), (46, -4), (40, -4), (40, -0.125), (0.125, -0.125)],
+        6 * 3.875,
+    ),
+    "with a gap of its own": (
+        (40, 6, 4, 'gap = "3/4"'),
+        [(100, -0.125), (46.75, -0.125), (46.75, -4.75), (39.25, -4.75), (39.25, -0.125), (0.125, -0.125)],
+        7.5 * 4.625,
+    ),
+    # at the left wall
+    "at the wall": ((0, 5, 3, ""), [(100, -0.125), (5.125, -0.125), (5.125, -3.125), (0.125, -3.125)], 5 * 3),
+    # no sliver thinner than the gap is left beside it
+    "a little off the wall": (
+        ("5/16", 5, 3, ""),
+        [(100, -0.125), (5.4375, -0.125), (5.4375, -3.125), (0.125, -3.125)],
+        5.3125 * 3,
+    ),
+    # at the exposed end, a little short of it, and running on past it
+    "at the end": ((94, 6, 4, ""), [(100, -4.125), (93.875, -4.125), (93.875, -0.125), (0.125, -0.125)], 6.125 * 4),
+    "a little short of the end": (
+        (93, "6 13/16", 4, ""),
+        [(100, -4.125), (92.875, -4.125), (92.875, -0.125), (0.125, -0.125)],
+        7.125 * 4,
+    ),
+    "past the end": ((94, 12, 4, ""), [(100, -4.125), (93.875, -4.125), (93.875, -0.125), (0.125, -0.125)], 6.125 * 4),
+}
+
+
+@pytest.mark.parametrize(("place", "back", "taken"), SHAPES.values(), ids=SHAPES)
+def test_the_outline_and_the_area_of_a_notch(
+    place: tuple[object, object, object, str], back: list[Point], taken: float
+) -> None:
+    at, width, depth, more = place
+    layout = laid(RUN, notch("A", str(at), str(width), str(depth), more=more))
+    assert outline(layout, (0.125, -25.5)) == of_run(*back)
+    assert report(layout)["tops"][0]["gross_area"] == pytest.approx(WHOLE - taken, abs=1e-5)
+    assert [p["area"] for p in report(layout)["pieces"]] == [pytest.approx(WHOLE - taken, abs=1e-5)]
+
+
+def test_a_notch_at_the_right_wall_is_the_mirror_of_one_at_the_left() -> None:
+    layout = laid(RUN.replace('end = "100"\n', ""), notch("A", "104", "6", "4"))
+    back = [(109.875, -4.125), (103.875, -4.125), (103.875, -0.125), (0.125, -0.125)]
+    assert outline(layout, (0.125, -25.5)) == about([(0.125, -25.5), (109.875, -25.5), *back])
+
+
+def test_two_notches_are_two_sides() -> None:
+    layout = laid(RUN, notch("A", "60", "10", "2"), notch("A", "20", "6", "4"))
+    back = [
+        (100, -0.125), (70.125, -0.125), (70.125, -2.125), (59.875, -2.125), (59.875, -0.125),
+        (26.125, -0.125), (26.125, -4.125), (19.875, -4.125), (19.875, -0.125), (0.125, -0.125),
+    ]  # fmt: skip
+    assert outline(layout, (0.125, -25.5)) == of_run(*back)
+    told = report(layout)["tops"][0]
+    assert told["gross_area"] == pytest.approx(WHOLE - 10.25 * 2 - 6.25 * 4, abs=1e-5)
+    # numbered as they stand in the file, each as long as its two flanks and its front
+    sides = {e["side"]: e for e in told["edges"]}
+    assert sides["notch 1"]["length"] == pytest.approx(10.25 + 2 * 2)
+    assert sides["notch 2"]["length"] == pytest.approx(6.25 + 2 * 4)
+    assert sides["A back"]["length"] == pytest.approx(99.875 - 10.25 - 6.25)
+    assert sides["notch 1"]["profile"] == sides["notch 2"]["profile"] == "square"
+
+
+def test_notches_side_by_side_share_the_wood_they_take() -> None:
+    # one post from 20 to 26 and one from 26 to 36: their gaps overlap by a quarter, and take it once
+    layout = laid(RUN, notch("A", "20", "6", "4"), notch("A", "26", "10", "2"))
+    back = [
+        (100, -0.125), (36.125, -0.125), (36.125, -2.125), (26.125, -2.125), (26.125, -4.125), (19.875, -4.125),
+        (19.875, -0.125), (0.125, -0.125),
+    ]  # fmt: skip
+    assert outline(layout, (0.125, -25.5)) == of_run(*back)
+    assert report(layout)["tops"][0]["gross_area"] == pytest.approx(WHOLE - 6.25 * 4 - 10 * 2, abs=1e-5)
+
+
+@pytest.mark.parametrize(("wall", "at"), [("A", "105"), ("B", "0")])
+def test_a_post_in_a_square_corner_is_the_same_from_either_wall(wall: str, at: str) -> None:
+    # 5 by 5 in the corner of the walls, an eighth round it: the corner of the ell, 5 by 5, is gone
+    layout = laid(ELL, notch(wall, at, "5", "5", "ell"))
+    corner = [(109.875, -5.125), (104.875, -5.125), (104.875, -0.125)]
+    ell = [(0.125, -25.5), (84.5, -25.5), (84.5, -95.875), (109.875, -95.875), *corner, (0.125, -0.125)]
+    assert outline(layout, (0.125, -25.5)) == about(ell)
+    whole = 109.75 * 25.375 + (95.875 - 25.5) * 25.375
+    assert report(layout)["tops"][0]["gross_area"] == pytest.approx(whole - 25, abs=1e-5)
+
+
+def test_two_notches_in_one_corner() -> None:
+    # a chase along A, 10 by 3, and one along B, 3 by 12: together an L
+    layout = laid(ELL, notch("A", "100", "10", "3", "ell"), notch("B", "0", "12", "3", "ell"))
+    corner = [(109.875, -12.125), (106.875, -12.125), (106.875, -3.125), (99.875, -3.125), (99.875, -0.125)]
+    ell = [(0.125, -25.5), (84.5, -25.5), (84.5, -95.875), (109.875, -95.875), *corner, (0.125, -0.125)]
+    assert outline(layout, (0.125, -25.5)) == about(ell)
+
+
+def test_a_notch_along_the_second_wall() -> None:
+    # B runs down from (110, 0): a post from station 40 to 46, 4 out of its line
+    layout = laid(ELL, notch("B", "50", "6", "4", "ell", 'from = "right"'))
+    # 50 from the right of 96 is station 46
+    side = [(109.875, -52.125), (105.875, -52.125), (105.875, -45.875), (109.875, -45.875)]
+    ell = [(0.125, -25.5), (84.5, -25.5), (84.5, -95.875), (109.875, -95.875), *side, (109.875, -0.125)]
+    assert outline(layout, (0.125, -25.5)) == about([*ell, (0.125, -0.125)])
+
+
+@pytest.mark.parametrize(
+    ("wall", "run", "back"),
+    [
+        # the depth counts from the wall's line, wherever the back is made: 1 proud at 55, 1/2 to scribe, an open line
+        ('bow = [["55", "-1"]]\n', "", -1.125),
+        ("", 'back = "scribe"\n', 0.375),
+        ("open = true\n", 'back_overhang = "6"\n', 6),
+    ],
+)
+def test_the_depth_of_a_notch_counts_from_the_walls_line(wall: str, run: str, back: float) -> None:
+    head = HEAD.replace('length = "110"\n', f'length = "110"\n{wall}')
+    layout = lay_text(head + RUN + run + notch("A", "20", "6", "4"))
+    corners = [(100, back), (26.125, back), (26.125, -4.125), (19.875, -4.125), (19.875, back), (0.125, back)]
+    assert outline(layout, (0.125, -25.5)) == of_run(*corners)
+
+
+def test_a_notch_in_a_back_that_follows() -> None:
+    # 1/2 back at 55, an eighth off: at 26 1/8 and 19 7/8 the back lies so much behind the line less the gap
+    head = HEAD.replace('length = "110"\n', 'length = "110"\nbow = [["55", "1/2"]]\n')
+    layout = lay_text(head + RUN + 'back = "follow"\n' + notch("A", "20", "6", "4"))
+    right, left, start = (x / 110 - 0.125 for x in (26.125, 19.875, 0.125))
+    corners = [(100, 10 / 110 - 0.125), (55, 0.375), (26.125, right), (26.125, -4.125), (19.875, -4.125)]
+    assert outline(layout, (0.125, -25.5)) == of_run(*corners, (19.875, left), (0.125, start))
+
+
+def test_a_notch_in_the_back_is_no_overhang_of_it() -> None:
+    # what is built below goes up to the walls' lines, post or not
+    plain, cut = report(laid(RUN))["overhangs"], report(laid(RUN, notch("A", "40", "6", "4")))["overhangs"]
+    assert cut == plain
+
+
+# --- the front's inside corners ------------------------------------------------------------------------------------
+
+
 def test_a_diagonal_front_adds_its_triangle_and_the_mitre_stops_at_it() -> None:
     inside = 'inside = { "A/B" = { diagonal = "12" } }\n'
     plain, cut = report(laid(ELL)), report(laid(ELL, inside))

@@ -107,8 +107,8 @@ def test_what_is_imported_is_asked_for():
 # --- who may import whom -------------------------------------------------------------------------------------------
 
 RANKS = """
-version units faults species
-job keys source sketch syntax tables shapes rules references reading
+version units faults species rules
+job keys source sketch syntax tables shapes references reading
 lettering outline cutting region seams
 rule_table findings moisture wood access
 room tops cutouts notches joints openings pieces profiles movement strength support webs brackets laid fitting planning splashes

@@ -700,9 +700,21 @@ def test_many_walls_are_not_all_listed() -> None:
     ]
 
 
-def test_own_species_are_refused_once() -> None:
-    text = FULL.replace('"black walnut"', '"bog oak"') + '[[species]]\nname = "bog oak"\n'
-    assert [fault.label for fault in faults_of(text)] == ["species"]
+def test_a_wood_of_the_jobs_own_is_known_by_its_name() -> None:
+    own = '[[species]]\nname = "bog oak"\ndensity = 700\nsource = "the mill"\n'
+    assert load(FULL.replace('"black walnut"', '"Bog-oak"') + own).species[0].density == 700
+
+
+@pytest.mark.parametrize(
+    ("own", "fault"),
+    [
+        ('name = "bog oak"\nsource = "the mill"', "species[1] \"bog oak\".density: found nothing; expected its density at 12 %, in kg/m3, or a wood that it is like"),
+        ('name = "bog oak"\ndensity = 700', 'species[1] "bog oak".source: found nothing; expected text in quotes'),
+        ('name = "bog oak"\nlike = "walnutt"\nsource = "x"', 'species[1] "bog oak".like: found "walnutt"; expected "black walnut"'),
+    ],
+)  # fmt: skip
+def test_what_is_wrong_with_a_wood_of_the_jobs_own(own: str, fault: str) -> None:
+    assert said(f"{FULL}\n[[species]]\n{own}\n") == [fault]
 
 
 def test_a_big_outline_is_quick_and_an_endless_one_refused() -> None:
