@@ -94,7 +94,7 @@ def _draw_one(layout: Layout, out: Path, *, pdf: bool) -> tuple[int, str]:
     line = f"{number}: {count(sheets, 'sheet')}, {f'{number}.pdf, ' if pdf else ''}shop.dxf, {count(cuts, 'cut file')}"
     if held:
         line += f" ({count(held, 'piece')} withheld: a stop finding)"
-    line += f", {tally(layout)} -> {folder}"
+    line += f", {tally(layout)}{', held from release' if layout.held else ''} -> {folder}"
     if pdf and (boxes := lacking(drawing)):
         line += f"\n{number}.pdf shows a box for each of {' '.join(boxes)}: its face cannot set them; the other files hold them"
     return (NO if any(f.severity == "stop" for f in layout.findings) else DONE), line

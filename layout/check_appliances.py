@@ -26,7 +26,7 @@ def ends_over_openings(laid: Laid) -> Iterator[Finding]:
         for hand in ("left", "right"):
             if not top.sides[hand].free or opening.leg is not (top.legs[0] if hand == "left" else top.legs[-1]):
                 continue
-            if _stands(laid, top, opening, hand):
+            if _beyond(laid, opening, hand) or _stands(laid, top, opening, hand):
                 continue
             x = opening.start if hand == "left" else opening.end
             at = opening.leg.frame.to_plan((x, opening.leg.front))
@@ -38,6 +38,14 @@ def ends_over_openings(laid: Laid) -> Iterator[Finding]:
                 at=at,
                 pieces=pieces_at(laid, region.spot(at), top.name),
             )
+
+
+def _beyond(laid: Laid, opening: Opening, hand: str) -> bool:
+    """Whether another opening lies between this one and the end: then that one reaches it, if any does."""
+    others = [o for o in laid.divided.openings if o.leg == opening.leg and not o.breaks and o is not opening]
+    if hand == "left":
+        return any(o.end <= opening.start + region.TOLERANCE for o in others)
+    return any(o.start >= opening.end - region.TOLERANCE for o in others)
 
 
 def _stands(laid: Laid, top: TopPlan, opening: Opening, hand: str) -> bool:

@@ -12,7 +12,7 @@ from layout.laid import Laid, pieces_at
 from layout.outline import Ring, arc_of, edge_heading
 from layout.pieces import Piece
 from layout.units import Labels
-from layout.webs import WebWidth, neck, part_of, webs
+from layout.webs import WebWidth, neck, part_of, scribe_wood, webs
 
 _BESIDE = {
     "front": "the front edge",
@@ -27,7 +27,7 @@ _BESIDE = {
 def thin_webs(laid: Laid) -> Iterator[Finding]:
     """Yield findings of this kind."""
     labels = laid.labels
-    for web in webs(laid.divided, laid.cutouts, laid.job.shop.web):
+    for web in webs(laid.divided, laid.cutouts, laid.job.shop.web, scribe_wood(laid.job)):
         if web.width >= web.limit - region.TOLERANCE:
             continue
         grave = web.width < web.limit / 2 - region.TOLERANCE
@@ -36,7 +36,10 @@ def thin_webs(laid: Laid) -> Iterator[Finding]:
         yield finding(
             "web-too-thin",
             web.cutout,
-            f"only {labels.fine(web.width)} of wood is left between {web.cutout} and {beside}; the shop wants {labels.fine(web.limit)}",
+            f"{web.cutout} lies across {beside}; the shop wants {labels.fine(web.limit)} of wood between them"
+            if web.width == 0.0 and web.kind == "joint"
+            else f"only {labels.fine(web.width)} of wood is left between {web.cutout} and {beside}; "
+            f"the shop wants {labels.fine(web.limit)}",
             _web_remedy(web, labels),
             severity="stop" if grave else None,
             value=web.width,
@@ -161,7 +164,10 @@ def tight_corners(laid: Laid) -> Iterator[Finding]:
                 pieces=pieces_at(laid, region.area_of(cut.ring), cut.top),
             )
     openings = {c.name for c in laid.cutouts}
-    tight = [(n, p) for p in laid.divided.pieces for n in _inside_corners(p, bit) if n[2] not in openings]
+    undivided = [region.spot(corner.at).buffer(1.0) for _, corner in laid.divided.corners]
+    whole = [p for p in laid.divided.pieces if not any(region.area_of(p.ring).intersects(c) for c in undivided)]
+    # round a corner that is left undivided there is no piece yet; that has a finding of its own
+    tight = [(n, p) for p in whole for n in _inside_corners(p, bit) if n[2] not in openings]
     if tight:
         (radius, at, _), _ = min(tight, key=lambda found: found[0])
         pieces = tuple(dict.fromkeys(p.id for _, p in tight))

@@ -32,7 +32,7 @@ def sharp_points(laid: Laid) -> Iterator[Finding]:
         yield finding(
             "sharp-point",
             ", ".join(pieces),
-            f"{', '.join(pieces)} of {top.name} come{'s' if len(pieces) == 1 else ''} to a point of {angle:.1f} degrees, "
+            f"{', '.join(pieces)} of {top.name} come{'s' if len(pieces) == 1 else ''} to a point of {angle:.2f} degrees, "
             f"sharper than {SHARP_ASK:g}",
             "use a butt or a short mitre at that corner, or clip it",
             severity="stop" if angle < SHARP_STOP - 1e-6 else None,
@@ -116,7 +116,7 @@ def gaps(laid: Laid) -> Iterator[Finding]:
     places: list[str] = []
     names: list[str] = []
     worst, cover = 0.0, 0.0
-    fits = wall_fits(laid.job, laid.tops)
+    fits = wall_fits(laid.job, laid.tops, laid.divided.parts)
     for top in laid.tops:
         spec = laid.job.top[top.index]
         if not isinstance(spec, RunTop):
@@ -138,7 +138,7 @@ def gaps(laid: Laid) -> Iterator[Finding]:
         yield finding(
             "gap-not-covered",
             ", ".join(names),
-            f"nothing covers the gap of up to {labels.fine(worst)} behind {'; '.join(places)}",
+            f"the gap of up to {labels.fine(worst)} behind {'; '.join(places)} is wider than what covers it",
             "use a splash, leave more wood to scribe, or cover the gap on site",
             value=worst,
             limit=cover,

@@ -22,7 +22,7 @@ def room(laid: Laid) -> Iterator[Finding]:
     if moves is None:
         return
     labels = laid.labels
-    fits = wall_fits(laid.job, laid.tops)
+    fits = wall_fits(laid.job, laid.tops, laid.divided.parts)
     for top in laid.tops:
         if not isinstance(laid.job.top[top.index], RunTop):
             continue
@@ -40,12 +40,38 @@ def room(laid: Laid) -> Iterator[Finding]:
                 ", ".join(names),
                 f"{piece.id} swells {labels.fine(swells)} across its grain from the middle of the year to the dampest; "
                 f"the gap behind it is {labels.fine(gap)}",
-                f"raise wall_gap to {labels.at_least(swells)} or more and cover it with a splash, choose edge grain or a "
-                "quieter wood, or keep the humidity closer under [site]",
+                f"raise wall_gap to {labels.at_least(swells)} or more and cover it with a splash, choose "
+                f"{'' if laid.job.wood.construction == 'edge grain' else 'edge grain or '}a quieter wood, or keep the "
+                "humidity closer under [site]",
                 value=gap,
                 limit=swells,
                 at=piece.leg.frame.to_plan(((piece.leg.start + piece.leg.end) / 2, piece.leg.back)),
                 pieces=names,
+            )
+
+
+def captive_ends(laid: Laid) -> Iterator[Finding]:
+    """Yield pieces of end grain held at both ends, by walls or appliances, that swell along more than their gaps give."""
+    moves = movement(laid.job)
+    if moves is None or laid.job.wood.construction != "end grain":
+        return
+    labels, gap = laid.labels, float(laid.job.shop.wall_gap)
+    for piece in laid.divided.pieces:
+        ends = [piece.sides[hand] for hand in ("left", "right") if hand in piece.sides and hand in piece.ring.sides()]
+        if len(ends) < 2 or any(side.free for side in ends) or all(side.end == "wall" for side in ends):
+            continue  # between two walls the rule of end grain speaks
+        given = sum(gap for side in ends if side.end == "wall")
+        swells = moves.swelling(piece.length)
+        if swells > given + region.TOLERANCE:
+            yield finding(
+                "movement-needs-room",
+                piece.id,
+                f"{piece.id} of end grain swells {labels.fine(swells)} along; held at both ends it has {labels.fine(given)}",
+                "leave room beside the appliance or the panel and cover it, or choose edge grain",
+                value=given,
+                limit=swells,
+                at=piece.frame.to_plan((piece.length / 2, piece.width / 2)),
+                pieces=(piece.id,),
             )
 
 
@@ -115,5 +141,6 @@ def much(laid: Laid) -> Iterator[Finding]:
             moves.species.common_name,
             f"{moves.species.common_name} in {laid.job.wood.construction} changes by {100 * share:.1f} % of its width "
             f"between {low:g} and {high:g} % humidity, {laid.labels.fine(share * foot)} in each {each}",
-            "choose edge grain or a quieter wood, or have the house kept at 40 to 55 % relative humidity and say so under [site]",
+            f"choose {'' if laid.job.wood.construction == 'edge grain' else 'edge grain or '}a quieter wood, or have the house "
+            "kept at 40 to 55 % relative humidity and say so under [site]",
         )

@@ -11,7 +11,8 @@ from layout.laid import Laid, pieces_at
 from layout.rules import CRACK_SHARE
 from layout.strength import Bending, Bent, Stuff, length_allowed, overhang_bent, rail_bent, stuff, thickness_wanted
 from layout.support import Overhang
-from layout.webs import webs
+from layout.tops import side_words
+from layout.webs import scribe_wood, webs
 
 LEAST = 75.0
 """Overhangs shorter than this (mm) are not looked at."""
@@ -56,8 +57,8 @@ def bends(laid: Laid) -> Iterator[Finding]:
             yield finding(
                 "overhang-bends",
                 over.top,
-                f"{over.top} stands {labels.fine(over.amount)} out at its {over.side}, bent {b.bending} the grain: its tip goes "
-                f"down {_small(laid, b.deflection)} under load, {_small(laid, b.limit)} is let pass",
+                f"{over.top} stands {labels.fine(over.amount)} out at its {side_words(over.side)}, bent {b.bending} the grain: "
+                f"its tip goes down {_small(laid, b.deflection)} under load, {_small(laid, b.limit)} is let pass",
                 _cure(laid, of, over, b.bending),
                 value=b.deflection,
                 limit=b.limit,
@@ -73,8 +74,8 @@ def cracks(laid: Laid) -> Iterator[Finding]:
             yield finding(
                 "overhang-cracks",
                 over.top,
-                f"{over.top} at its {over.side} comes to {100 * b.stress_ratio:.0f} % of the wood's mean strength {b.bending} the "
-                f"grain at its root under load; {100 * CRACK_SHARE:.0f} % is let pass",
+                f"{over.top} at its {side_words(over.side)} comes to {100 * b.stress_ratio:.0f} % of the wood's mean strength "
+                f"{b.bending} the grain at its root under load; {100 * CRACK_SHARE:.0f} % is let pass",
                 _cure(laid, of, over, b.bending),
                 severity="stop" if b.stress_ratio >= 1.0 else None,
                 at=over.at,
@@ -87,7 +88,7 @@ def rails(laid: Laid) -> Iterator[Finding]:
     of = stuff(laid.job)
     if of is None:
         return
-    for web in webs(laid.divided, laid.cutouts, laid.job.shop.web):
+    for web in webs(laid.divided, laid.cutouts, laid.job.shop.web, scribe_wood(laid.job)):
         cut = next(c for c in laid.cutouts if c.name == web.cutout)
         if web.kind not in ("front", "back") or cut.hole or cut.diameter is not None or web.width <= 1.0:
             continue

@@ -10,7 +10,7 @@ from layout.findings import Finding, finding
 from layout.job import OutlineTop
 from layout.laid import Laid, pieces_at
 from layout.support import Carried
-from layout.tops import TopPlan
+from layout.tops import TopPlan, side_words
 
 
 def overhangs(laid: Laid) -> Iterator[Finding]:
@@ -26,7 +26,7 @@ def overhangs(laid: Laid) -> Iterator[Finding]:
             )
             plan = plan_brackets(laid.job, laid.room, top, laid.divided, laid.supports, carried, where)
             at = region.inner_point(where)
-            named = f" at its {worst.side}" if worst else ""
+            named = f" at its {side_words(worst.side)}" if worst else ""
             remedy = (
                 f"carry it by {plan.words}, screwed to the top so that the edge cannot curl"
                 if plan

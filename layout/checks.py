@@ -51,6 +51,7 @@ CHECKS = (
     check_edges.gaps,
     check_wood.short_grain,
     check_movement.room,
+    check_movement.captive_ends,
     check_movement.mitres,
     check_movement.slots,
     check_movement.much,

@@ -22,6 +22,8 @@ class _Band:
 
 
 PITCH = 4.3
+LEAST_ROWS = 3
+"""A table that is parted keeps so many rows on either side."""
 
 
 def _bands(block: Block, width: float) -> list[_Band]:
@@ -74,8 +76,10 @@ def flow(page: Page, todo: Sequence[Block], columns: Sequence[Area]) -> list[Blo
                 used += body[fits].height
                 fits += 1
             whole = fits == len(body)
-            if not whole and not (isinstance(rest[0], Table) and fits >= 1):
-                break
+            if not whole:
+                fits = _parted(fits, len(body), fresh=y == area.y + area.height) if isinstance(rest[0], Table) else 0
+                if not fits:
+                    break
             group = "notes" if isinstance(rest[0], Prose) else "schedules"
             items = page.groups.setdefault(group, [])
             for band in (*heads, *body[:fits]):
@@ -91,6 +95,14 @@ def flow(page: Page, todo: Sequence[Block], columns: Sequence[Area]) -> list[Blo
             rest[0] = Table(title, table.heads, table.rows[fits:])
             break
     return rest
+
+
+def _parted(fits: int, rows: int, *, fresh: bool) -> int:
+    """Return after how many rows a table is parted: not for a row or two on either side, unless its column is a fresh one."""
+    if fresh:
+        return fits
+    few = min(fits, rows - LEAST_ROWS)
+    return few if few >= LEAST_ROWS else 0
 
 
 def _band_items(band: _Band, x: float, top: float, width: float) -> list[Item]:

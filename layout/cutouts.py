@@ -146,7 +146,8 @@ def _place(job: Job, room: Room, top: TopPlan, k: int, cut: Cutout) -> PlacedCut
         center=leg.frame.to_plan((x, y)),
         leg=leg,
         station=x,
-        setback=y0 - leg.front,
+        # as typed: to its front side before any turn
+        setback=y0 - leg.front if cut.mount == "apron" else y - across / 2 - leg.front,
         size=(along, across),
         diameter=None if cut.diameter is None else along,
         radius=radius,

@@ -29,7 +29,8 @@ from layout.pen import Pen, open_path
 from layout.pipeline import Layout
 from layout.plan_view import hatch
 from layout.profiles import SQUARE, profile_ring, profile_size
-from layout.rules import HOLD_DOWN_SCREW, HOLD_DOWN_SLOT, SECTION_STRIP
+from layout.rules import HOLD_DOWN_INSET, HOLD_DOWN_SCREW, SECTION_STRIP
+from layout.tops import side_words
 from layout.units import parse_length
 
 RATIOS: dict[str, dict[type, int]] = {
@@ -210,11 +211,11 @@ class _Section:
         self.note([name, words] if words else [name], to, 0.3)
         return f"edge: {detail.profile}"
 
-    def _held_down(self, x: float) -> None:
-        """Draw a hold-down: block, screw and washer, in a slot across the grain."""
+    def _held_down(self, x: float, slot: float, *, fixed: bool, toward: float) -> None:
+        """Draw a hold-down: block, screw and washer; in a round hole on the fixed line, else in a slot across the grain."""
         pen = self.pen
         screw = self.size(HOLD_DOWN_SCREW.text(self.units))
-        slot = self.size(HOLD_DOWN_SLOT.text(self.units))
+        slot = screw if fixed else slot
         half, depth = 1.1 * INCH, FRAME
         self.plain(x - half, -depth, x - slot / 2, 0.0)
         self.plain(x + slot / 2, -depth, x + half, 0.0)
@@ -223,11 +224,13 @@ class _Section:
         pen.ring(Kind.SUPPORT, shank, hard=False)
         self.plain(x - screw, -depth - 2.0 - screw * 0.6, x + screw, -depth - 2.0, Kind.SUPPORT)
         pen.strokes(Kind.CENTRE, [((x, -depth - 10.0), (x, self.thick * 0.7))], dash=Dash.CHAIN)
-        words = [
-            f"screw {self.labels.fine(screw)} with washer, through a block of the cabinet,",
-            f"in a slot across the grain, {self.labels.fine(slot)} or more; no adhesive",
-        ]
-        self.note(words, (x, -depth - 2.0 - screw * 0.6), -1.2)
+        words = [f"screw {self.labels.fine(screw)} with washer,", "through a cabinet block:"]
+        words += (
+            ["this line is fixed"]
+            if fixed
+            else [f"slot {self.labels.at_least(slot)} across", "the grain, free to slide"]
+        )
+        self.note(words, (x, -depth - 2.0 - screw * 0.6), toward)
 
     def front(self, detail: FrontSection) -> str:
         """A front edge over its cabinet, held down."""
@@ -236,10 +239,12 @@ class _Section:
         self.wood(detail.profile, reach)
         self.solid(-over - FRAME, -2.6 * INCH, -over, 0.0)
         self.break_line_flat(-over - FRAME, -over, -2.6 * INCH)
-        self._held_down(-over - FRAME - 1.9 * INCH)
+        self._held_down(
+            -over - self.size(HOLD_DOWN_INSET.text(self.units)), detail.slot, fixed=detail.fixed, toward=-1.8
+        )
         self.thickness(-reach)
         self.across([(-over, 0.0), (0.0, 0.0)], [self.labels.fine(over)], above=False)
-        return f"{detail.top}, {_side(detail.side)} over its cabinet; hold-down"
+        return f"{detail.top}, {side_words(detail.side)} over its cabinet; hold-down"
 
     def break_line_flat(self, x0: float, x1: float, y: float) -> None:
         """Draw a zigzag below, where a panel goes on."""
@@ -287,10 +292,10 @@ class _Section:
             self.across([(-detail.short, -1.0), (0.0, -1.0)], [self.labels.fine(detail.short)], above=False)
         if detail.kind is not None and detail.kind != "post":
             at = (-detail.short - (over - detail.short) * 0.25, -0.5 * INCH)
-            self.note(["screwed to the top from below,", "so that the edge cannot curl"], at, -1.6)
+            self.note(["screwed to the top from below in slots", "across the grain: the edge cannot curl"], at, -1.6)
         what = "not carried" if detail.kind is None else f"over its {detail.kind}"
         limit = self.labels.fine(detail.limit)
-        return f"{detail.top}, {_side(detail.side)} {what}; limit without support {limit}"
+        return f"{detail.top}, {side_words(detail.side)} {what}; limit without support {limit}"
 
     def sink(self, detail: SinkSection) -> str:
         """How a sink is hung, through the wood before it (behind it for an apron)."""
@@ -301,6 +306,7 @@ class _Section:
         apron = detail.mount == "apron"
         rail = max(min(detail.rail, 4.5 * INCH), 2.5 * INCH) if not apron else 2.2 * INCH
         # the cut edge stands at x = 0, the front edge (or what goes on) at the left
+        # the strip before it as it is, where it is short enough to draw
         if detail.rail and not apron and detail.rail <= 4.5 * INCH:
             ring = _mirrored(profile_ring(detail.profile, t, detail.rail, self.units), detail.rail)
             pen.ring(Kind.PIECE, ring, width=WIDE)
@@ -316,12 +322,17 @@ class _Section:
             inner = -reveal  # the bowl's inside, left of the cut edge where the top stands over it
             pen.ring(Kind.APPLIANCE, rectangle(inner - rim, -wall, inner, 0.0), hard=False, fill="grey")
             pen.ring(Kind.APPLIANCE, rectangle(inner - wall, -depth, inner, -wall), hard=False, fill="grey")
-            self.note(["rim bedded in sealant,", "held by clips from below"], (inner - rim * 0.7, -wall), -2.2)
-            self.note(["cut face sealed on all faces"], (0.0, t * 0.6), 0.35)
+            held = (
+                ["the top is laid over the rim,", "bedded in sealant"]
+                if apron
+                else ["rim bedded in sealant,", "held by clips from below"]
+            )
+            self.note(held, (inner - rim * 0.7, -wall), -2.2)
+            self.note(["cut face sealed at once"], (0.0, t * 0.6), 0.35)
             if detail.reveal is None and not apron:
                 self.note(["HOLD: reveal not given"], (0.0, 0.0), -0.5)
             elif detail.reveal is None:
-                self.note(["over the rim as its template has it"], (0.0, 0.0), -0.5)
+                self.note(["over the rim by its template"], (0.0, 0.0), -0.5)
             else:
                 self.note([reveal_words(detail, self.labels.fine(abs(reveal)))], (inner / 2, -0.5 * wall), -0.6)
         self.break_line_flat(
@@ -335,11 +346,12 @@ class _Section:
     def back(self, detail: BackSection) -> str:
         """A back at its wall: the room to move, and the splash that hides it."""
         t = self.thick
-        reach = 3.4 * INCH
+        reach = 4.4 * INCH
         low, high = detail.gap
         gap = max(high, 0.0)
         shown = max(gap, 1.2 / self.pen.scale)
         self.wood(SQUARE, reach)
+        self._held_down(-self.size(HOLD_DOWN_INSET.text(self.units)), detail.slot, fixed=False, toward=-2.6)
         up = detail.splash[0] if detail.splash else 1.2 * INCH
         rise = min(up, 1.8 * INCH)
         self.solid(shown, -1.2 * INCH, shown + FRAME, t + rise + 0.6 * INCH, Kind.WALL)
@@ -351,17 +363,19 @@ class _Section:
                 self.break_line_flat(shown - deep, shown, t + rise)
             k = 1.0 / self.pen.scale
             words = [f"splash {self.labels.fine(up)} high, {self.labels.fine(deep)} thick,"]
-            words += ["fixed to the wall: the top moves below it"]
+            words += ["fixed to the wall:", "the top moves below it"]
             self.note(words, (shown - deep, t + rise * 0.5), 2.9)
             self.across(
                 [(shown - deep, t + rise + 2.0 * k), (shown, t + rise + 2.0 * k)], [self.labels.fine(deep)], above=True
             )
         room = self.labels.fine(high) if high - low < 0.05 else f"{self.labels.fine(low)} to {self.labels.fine(high)}"
-        self.note([f"room to move {room}"], (shown / 2, 0.0), -2.0)
+        self.note([f"room to move {room}"], (shown / 2, 0.0), -1.2)
         if detail.take_off:
             self.note([f"up to {self.labels.fine(detail.take_off)} scribed off on site"], (0.0, t / 2), 3.0)
         self.thickness(-reach)
-        return f"{detail.top} at wall {detail.wall}" + (" with its splash" if detail.splash else "")
+        return f"{detail.top} at wall {detail.wall}" + (
+            " with its splash; hold-down" if detail.splash else "; hold-down"
+        )
 
 
 def reveal_words(detail: SinkSection, text: str) -> str:
@@ -369,14 +383,10 @@ def reveal_words(detail: SinkSection, text: str) -> str:
     if detail.mount == "drop-in":
         return "its rim lies on the top"
     if detail.reveal is None:
-        return "over the rim as its template has it" if detail.mount == "apron" else "reveal not given"
+        return "over the rim by its template" if detail.mount == "apron" else "reveal not given"
     if abs(detail.reveal) < 0.05:
         return "top flush with the bowl"
     return f"top {text} over the bowl" if detail.reveal > 0 else f"top {text} back from the bowl"
-
-
-def _side(side: str) -> str:
-    return f"edge {side}" if side.isdigit() else side.replace(" inside", " corner front")
 
 
 def _mirrored(ring: Ring, width: float) -> Ring:

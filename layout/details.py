@@ -15,13 +15,16 @@ from layout import region
 from layout.cutouts import station
 from layout.fasteners import Fastener, fasteners
 from layout.fitting import wall_fits
+from layout.hold_downs import slots
 from layout.job import RunTop
 from layout.laid import Laid
-from layout.outline import Point, edge_heading, edge_point
+from layout.outline import Point, edge_heading, edge_point, rectangle
 from layout.pieces import Joint
 from layout.planning import top_height
 from layout.profiles import SQUARE, side_profile
+from layout.rules import HOLD_DOWN_SLOT
 from layout.support import PlacedSupport
+from layout.units import parse_length
 
 LETTERS = "ABCDEFGHJKLMNPRTUVWY"
 """Letters of details in order: I, O, Q, S, X and Z are left out, as with revisions."""
@@ -39,12 +42,15 @@ class EdgeSection:
 
 @dataclass(frozen=True, slots=True)
 class FrontSection:
-    """A front edge over its cabinet, held down from below: how far it stands out, and its profile."""
+    """A front edge over its cabinet, held down from below: how far it stands out, its profile, whether the line of screws
+    there is the fixed one, and how long its slots are if it is not."""
 
     top: str
     side: str
     profile: str
     overhang: float
+    fixed: bool
+    slot: float
     at: Point
     outward: float
 
@@ -85,6 +91,7 @@ class BackSection:
     wall: str
     gap: tuple[float, float]
     take_off: float
+    slot: float
     splash: tuple[float, float] | None
     at: Point
     outward: float
@@ -170,6 +177,38 @@ def _edges(laid: Laid) -> Iterator[Detail]:
             yield EdgeSection(profile, tuple(f"{t} {s}" for t, s in sides), *place)
 
 
+def _clear_place(laid: Laid, top: str, side: str) -> tuple[Point, float] | None:
+    """Return a place on a side where a section runs through no cutout and no opening below, if there is one."""
+    first = None
+    for share in (0.7, 0.3, 0.5, 0.85, 0.15, 0.6, 0.4, 0.93, 0.07):
+        place = _place(laid, top, side, share)
+        if place is None:
+            return None
+        first = first or place
+        (x, y), turn = place
+        inward = region.path([(x, y), (x - 600.0 * math.cos(turn), y - 600.0 * math.sin(turn))])
+        if not any(area.intersects(inward) for area in in_the_way(laid, top)):
+            return place
+    return first
+
+
+def in_the_way(laid: Laid, top: str) -> list[region.Region]:
+    """Return what a section through a top's front had better not run through: its cutouts, and openings below or beside."""
+    areas: list[region.Region] = [region.area_of(c.ring) for c in laid.cutouts if c.top == top]
+    for o in (o for o in laid.divided.openings if o.top == top):
+        box = rectangle(o.start, o.leg.front - 1.0, o.end, o.leg.back)
+        areas.append(region.area_of(box.moved(o.leg.frame.to_plan)))
+    return areas
+
+
+def _slot(laid: Laid, top: str) -> float:
+    """Return how long the longest slot of a top's hold-downs is, mm, the usual one at the least."""
+    unit = laid.job.job.units
+    usual = float(parse_length(HOLD_DOWN_SLOT.text(unit), unit))
+    pieces = {p.id for p in laid.divided.pieces if p.top == top}
+    return max([usual, *(length for hold, length in slots(laid) if hold.piece in pieces)])
+
+
 def _profile(laid: Laid, top: str, side: str) -> str:
     part = next(p for p in laid.divided.parts if p.top == top and side in p.ring.sides())
     return side_profile(laid.job, part, side)
@@ -185,10 +224,12 @@ def _fronts(laid: Laid) -> Iterator[Detail]:
             key = (profile, round(over.amount))
             if over.amount < 1.0 or top.sides[over.side].kind != "front" or over.amount > limit or key in seen:
                 continue
-            place = _place(laid, top.name, over.side, 0.7)
+            place = _clear_place(laid, top.name, over.side)
             if place is not None:
                 seen.add(key)
-                yield FrontSection(top.name, over.side, profile, over.amount, *place)
+                amount = float(carried.built.distance(region.spot(place[0])))
+                fixed = top.shape == "run"
+                yield FrontSection(top.name, over.side, profile, amount, fixed, _slot(laid, top.name), *place)
 
 
 def _overhangs(laid: Laid) -> Iterator[Detail]:
@@ -235,9 +276,14 @@ def _sinks(laid: Laid) -> Iterator[Detail]:
             continue
         seen.add((cut.mount, reveal))
         to, x = cut.leg.frame.to_plan, cut.leg.frame.from_plan(cut.center)[0]
-        side = next((s for s in _fronts_of(laid, cut.top, cut.leg.wall.name if cut.leg.wall else "")), "front")
+        if cut.corner is not None:
+            named = f"{cut.corner} inside"
+            side = named if named in _sides(laid, cut.top) else f"{cut.corner.partition('/')[0]} front"
+        else:
+            side = next((s for s in _fronts_of(laid, cut.top, cut.leg.wall.name if cut.leg.wall else "")), "front")
         profile = _profile(laid, cut.top, side) if side in _sides(laid, cut.top) else SQUARE
-        at = to((x, cut.leg.front))
+        # an apron sink's mounting is at its back, where there is wood
+        at = to((x, cut.ring.bounds(cut.leg.frame)[3] if cut.mount == "apron" else cut.leg.front))
         yield SinkSection(cut.name, cut.mount, cut.setback, profile, reveal, at, cut.leg.frame.angle - math.pi / 2)
 
 
@@ -253,7 +299,7 @@ def _fronts_of(laid: Laid, top: str, wall: str) -> Iterator[str]:
 
 def _backs(laid: Laid) -> Iterator[Detail]:
     """One section for each different way in which a back meets its wall."""
-    fits = wall_fits(laid.job, laid.tops)
+    fits = wall_fits(laid.job, laid.tops, laid.divided.parts)
     seen: set[tuple[object, ...]] = set()
     for top in laid.tops:
         spec = laid.job.top[top.index]
@@ -271,13 +317,13 @@ def _backs(laid: Laid) -> Iterator[Detail]:
             place = _place(laid, top.name, f"{leg.wall.name} back", 0.65)
             if key not in seen and place is not None:
                 seen.add(key)
-                yield BackSection(top.name, leg.wall.name, gaps, take_off, size, *place)
+                yield BackSection(top.name, leg.wall.name, gaps, take_off, _slot(laid, top.name), size, *place)
 
 
 def _joints(laid: Laid) -> Iterator[Detail]:
     """One view from below for each joint."""
     for joint in laid.divided.joints:
-        yield JointDetail(joint, fasteners(laid.job, joint, laid.cutouts))
+        yield JointDetail(joint, fasteners(laid.job, joint, laid.cutouts, laid.divided.pieces))
 
 
 def _heights(laid: Laid) -> Iterator[Detail]:

@@ -7,15 +7,24 @@ cutouts. The numbers stand in `rules.py`.
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
+from layout import region
 from layout.cutouts import PlacedCutout
 from layout.cutting import line_crossings
 from layout.job import Job
 from layout.outline import Line, Point
-from layout.pieces import Joint
-from layout.rules import FASTENER_CLEAR, FASTENER_END, FASTENER_PITCH, FASTENERS_LEAST
+from layout.pieces import Joint, Piece
+from layout.rules import (
+    FASTENER_CLEAR,
+    FASTENER_EDGE,
+    FASTENER_END,
+    FASTENER_PITCH,
+    FASTENER_POCKET,
+    FASTENER_REACH,
+    FASTENERS_LEAST,
+)
 from layout.units import parse_length
 
 
@@ -29,17 +38,48 @@ class Fastener:
     angle: float
 
 
-def fasteners(job: Job, joint: Joint, cutouts: Sequence[PlacedCutout]) -> tuple[Fastener, ...]:
-    """Return the fasteners of a joint, back to front; a bent joint has them on its longest straight part."""
+def fasteners(job: Job, joint: Joint, cutouts: Sequence[PlacedCutout], pieces: Sequence[Piece]) -> tuple[Fastener, ...]:
+    """Return the fasteners of a joint, back to front; a bent joint has them on its longest straight part.
+
+    At a slanted joint the first and last move in until their pockets have wood round them in both pieces.
+    """
     pairs = list(zip(joint.points, joint.points[1:], strict=False))
     start, end = max(pairs, key=lambda pair: math.dist(*pair))
     length = math.dist(start, end)
     angle = math.atan2(end[1] - start[1], end[0] - start[0])
     line = Line(*start, math.cos(angle), math.sin(angle))
     out: list[float] = []
+    rings = [region.area_of(p.ring) for p in pieces if p.id in joint.pieces]
     for low, high in _free(job, joint, cutouts, line, length):
-        out += spaced(job, low, high, whole=(low, high) == (0.0, length))
+        found = spaced(job, low, high, whole=(low, high) == (0.0, length))
+        first = next((s for s in _inwards(low, high) if _has_wood(job, line, s, rings)), None)
+        last = next((s for s in _inwards(high, low) if _has_wood(job, line, s, rings)), None)
+        if first is None or last is None or not found:
+            continue
+        a, b = max(found[0], first), min(found[-1], last)
+        span = found[-1] - found[0]
+        out += [(a + b) / 2] if b <= a or span <= 0.0 else [a + (s - found[0]) * (b - a) / span for s in found]
     return tuple(Fastener(line.point(s), s, angle) for s in out)
+
+
+def _inwards(start: float, end: float) -> Iterator[float]:
+    """Yield stations from one end of a stretch towards the other, 5 mm apart."""
+    for k in range(int(abs(end - start) / 5.0) + 1):
+        yield start + math.copysign(5.0 * k, end - start)
+
+
+def _has_wood(job: Job, line: Line, station: float, rings: Sequence[region.Region]) -> bool:
+    """Whether the pockets of a fastener at a station have wood round them, each in a piece of the joint."""
+    unit = job.job.units
+    reach, pocket, edge = (
+        float(parse_length(d.text(unit), unit)) for d in (FASTENER_REACH, FASTENER_POCKET, FASTENER_EDGE)
+    )
+    x, y = line.point(station)
+    for way in (-1.0, 1.0):
+        middle = region.spot((x - way * reach * line.dy, y + way * reach * line.dx))
+        if not any(ring.contains(middle) and ring.exterior.distance(middle) >= pocket + edge for ring in rings):
+            return False
+    return True
 
 
 def spaced(job: Job, low: float, high: float, *, whole: bool = True) -> list[float]:

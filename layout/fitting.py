@@ -8,11 +8,15 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import Literal
 
 from layout.job import Job, RunTop
+from layout.openings import Part
 from layout.outline import Point
 from layout.tops import Leg, TopPlan
+
+Back = Literal["straight", "scribe", "follow"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,55 +30,80 @@ class WallFit:
     bow: float
     gap: float
     take_off: float
-    back: Literal["straight", "scribe", "follow"]
+    back: Back
 
 
-def wall_fits(job: Job, tops: Sequence[TopPlan]) -> tuple[WallFit, ...]:
-    """Return how each back along a real wall fits it, at its ends and at each taped station between, left to right."""
+def wall_fits(job: Job, tops: Sequence[TopPlan], parts: Sequence[Part]) -> tuple[WallFit, ...]:
+    """Return how each back along a real wall fits it, at its ends, at each taped station and where scribe wood runs out,
+    left to right; only where there is wood."""
     out: list[WallFit] = []
     for top in tops:
         spec = job.top[top.index]
         if isinstance(spec, RunTop):
+            mine = [p for p in parts if p.top == top.name]
             for leg in top.legs:
-                out += _along(job, top, leg, spec.back)
+                out += _along(job, leg, spec.back, top.name, mine)
     return tuple(out)
 
 
-def stations(top: TopPlan, leg: Leg) -> list[float]:
-    """Return the stations of a leg's back edge: its two ends and what was taped between them."""
+def _stretches(leg: Leg, parts: Sequence[Part]) -> list[tuple[float, float]]:
+    """Return the stretches of a leg's back edge that are wood, as stations on its wall, left to right."""
     assert leg.wall is not None
-    edges = [(a, b) for a, b in top.ring.edges() if a.side == f"{leg.wall.name} back"]
-    xs = [leg.frame.from_plan(p)[0] for a, b in edges for p in (a.at, b.at)]
-    if not xs:
-        return []
-    low, high = min(xs), max(xs)
-    return sorted({low, high, *(s for s, _ in leg.wall.bow if low < s < high)})
+    spans = []
+    for part in parts:
+        for a, b in part.ring.edges():
+            if a.side == f"{leg.wall.name} back":
+                low, high = sorted((leg.frame.from_plan(a.at)[0], leg.frame.from_plan(b.at)[0]))
+                spans.append((max(low, 0.0), min(high, leg.wall.length)))
+    merged: list[tuple[float, float]] = []
+    for low, high in sorted(spans):
+        if merged and low <= merged[-1][1] + 1e-6:
+            merged[-1] = (merged[-1][0], max(merged[-1][1], high))
+        else:
+            merged.append((low, high))
+    return merged
 
 
-def _along(job: Job, top: TopPlan, leg: Leg, back: Literal["straight", "scribe", "follow"]) -> list[WallFit]:
+def _along(job: Job, leg: Leg, back: Back, top: str, parts: Sequence[Part]) -> list[WallFit]:
     wall, gap = leg.wall, float(job.shop.wall_gap)
     if wall is None or wall.open:
         return []
+
+    def spare(x: float) -> float:
+        """Return how much wood stands behind the line to which a scribed back is cut; negative: how much is wanting."""
+        found = leg.back - (wall.bow_at(x) - gap)
+        return 0.0 if abs(found) < 1e-6 else found
+
     out = []
-    for x in stations(top, leg):
-        bow = wall.bow_at(x)
-        stays, off = gap, 0.0
-        if back == "straight":
-            stays = bow - leg.back
-        elif back == "scribe":
-            spare = leg.back - (bow - gap)
-            spare = 0.0 if abs(spare) < 1e-6 else spare
-            stays, off = gap + max(0.0, -spare), max(0.0, spare)
-        out.append(WallFit(top.name, leg, x, bow, stays, off, back))
+    for low, high in _stretches(leg, parts):
+        xs = [low, *(s for s, _ in wall.bow if low < s < high), high]
+        if back == "scribe":
+            # between two stations the wall runs straight: where the spare wood runs out is a station too
+            gone = [
+                x0 + (x1 - x0) * spare(x0) / (spare(x0) - spare(x1))
+                for x0, x1 in pairwise(xs)
+                if spare(x0) * spare(x1) < 0.0
+            ]
+            xs = sorted([*xs, *gone])
+        for x in xs:
+            stays, off = gap, 0.0
+            if back == "straight":
+                stays = wall.bow_at(x) - leg.back
+            elif back == "scribe":
+                stays, off = gap + max(0.0, -spare(x)), max(0.0, spare(x))
+            out.append(WallFit(top, leg, x, wall.bow_at(x), stays, off, back))
     return out
 
 
-def scribe_line(job: Job, top: TopPlan, leg: Leg) -> list[Point]:
-    """Return the line in plan to which a scribed back is cut on site, left to right; empty where nothing is cut.
-
-    Where the wall stands farther back than the scribe wood reaches, the line is the back edge itself.
-    """
-    fits = [f for f in _along(job, top, leg, "scribe") if leg.wall is not None]
-    if not any(f.take_off > 0.0 for f in fits):
-        return []
-    return [leg.frame.to_plan((f.station, leg.back - f.take_off)) for f in fits]
+def scribe_lines(job: Job, top: TopPlan, leg: Leg, parts: Sequence[Part]) -> list[tuple[Point, Point]]:
+    """Return the strokes in plan along which a scribed back is cut on site, left to right, where wood comes off."""
+    mine = [p for p in parts if p.top == top.name]
+    fits = _along(job, leg, "scribe", top.name, mine)
+    spans = _stretches(leg, mine)
+    out = []
+    for one, two in pairwise(fits):
+        together = any(low - 1e-6 <= one.station and two.station <= high + 1e-6 for low, high in spans)
+        if together and max(one.take_off, two.take_off) > 0.0:
+            ends = [leg.frame.to_plan((f.station, leg.back - f.take_off)) for f in (one, two)]
+            out.append((ends[0], ends[1]))
+    return out

@@ -44,17 +44,57 @@ def _of_piece(laid: Laid, piece: Piece) -> list[HoldDown]:
     for opening in (o for o in laid.divided.openings if o.top == piece.top and not o.breaks):
         box = rectangle(opening.start - clear, opening.leg.front, opening.end + clear, opening.leg.back + 1e3)
         taken.append(region.area_of(box.moved(opening.leg.frame.to_plan)))
+    taken += [region.path(j.points).buffer(clear) for j in laid.divided.joints if piece.id in j.pieces]
     room = built.buffer(-inset * 0.9, join_style="mitre").difference(region.union(taken))
     if room.is_empty:
         return []
     ys = [piece.frame.from_plan((x, y))[1] for p in region.polygons(built) for x, y in p.exterior.coords]
     low, high = min(ys) + inset, max(ys) - inset
-    lines = [low, high] if top.shape == "run" else [low, (low + high) / 2, high]
-    fixed = lines[0] if top.shape == "run" else lines[1]
     out = []
-    for y in lines:
+    if top.shape == "run":
+        fronts = _fronts(piece, built, inset) or [(low, 0.0, piece.length)]
+        # one line alone is fixed, the longest: two at different depths would hold the wood fast
+        fixed = max(fronts, key=lambda line: line[2] - line[1])[0]
+        lines = [*fronts, (high, 0.0, piece.length)]
+    else:
+        fixed = (low + high) / 2
+        lines = [(y, 0.0, piece.length) for y in (low, fixed, high)]
+    for y, x0, x1 in lines:
         for x in _stations(piece, room, y, pitch):
-            out.append(HoldDown(piece.id, piece.frame.to_plan((x, y)), y == fixed, abs(y - fixed)))
+            if x0 - inset <= x <= x1 + inset:
+                out.append(HoldDown(piece.id, piece.frame.to_plan((x, y)), abs(y - fixed) < 1.0, abs(y - fixed)))
+    return out + _at_supports(laid, piece, fixed)
+
+
+def _fronts(piece: Piece, built: region.Region, inset: float) -> list[tuple[float, float, float]]:
+    """Return the lines of screws behind a piece's fronts: y, and from where to where along the grain, piece frame."""
+    lines: dict[int, tuple[float, float, float]] = {}
+    for a, b in piece.own_ring.edges():
+        side = piece.sides.get(a.side)
+        if side is None or side.kind != "front" or abs(a.y - b.y) > 1.0 or abs(a.x - b.x) < 2 * inset:
+            continue
+        middle = piece.frame.to_plan(((a.x + b.x) / 2, a.y))
+        y = a.y + float(built.distance(region.spot(middle))) + inset
+        x0, x1 = min(a.x, b.x), max(a.x, b.x)
+        known = lines.get(round(y))
+        lines[round(y)] = (y, min(x0, known[1]), max(x1, known[2])) if known else (y, x0, x1)
+    return sorted(lines.values())
+
+
+def _at_supports(laid: Laid, piece: Piece, fixed: float) -> list[HoldDown]:
+    """Return the screws at brackets and the like that stand out from what is built: one each, near its outer end."""
+    built = next(c.built for c in laid.carried if c.top == piece.top)
+    out = []
+    for support in (s for s in laid.supports if s.top == piece.top):
+        shape = region.area_of(support.ring)
+        if built.covers(shape) or not region.area_of(piece.ring).contains(shape.centroid):
+            continue
+        corners = [(v.x, v.y) for v in support.ring.vertices]
+        far = sorted(corners, key=lambda p: -float(built.distance(region.spot(p))))[:2]
+        tip = ((far[0][0] + far[1][0]) / 2, (far[0][1] + far[1][1]) / 2)
+        heart = (shape.centroid.x, shape.centroid.y)
+        at = (tip[0] + (heart[0] - tip[0]) * 0.4, tip[1] + (heart[1] - tip[1]) * 0.4)
+        out.append(HoldDown(piece.id, at, False, abs(piece.frame.from_plan(at)[1] - fixed)))
     return out
 
 

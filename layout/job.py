@@ -354,6 +354,15 @@ def _rising(bow: tuple[tuple[Length, Length], ...]) -> tuple[tuple[Length, Lengt
     return bow
 
 
+class Change(Table):
+    """[[revision]]: one revision of the drawing, for the block that lists them."""
+
+    letter: Filled
+    date: datetime.date | None = None
+    note: Filled
+    by: Line = ""
+
+
 class Wall(Table):
     """[[wall]], listed left to right as one faces it from the room."""
 
@@ -610,6 +619,8 @@ class Cutout(Table):
     def _shape_holds(self) -> Cutout:
         if self.mount is not None and self.kind != "sink":
             raise MisfitError('no mount, which is for kind = "sink" alone', "mount")
+        if self.mount == "apron" and self.corner is not None:
+            raise MisfitError("no corner for an apron sink, which opens a straight front edge", "corner")
         if self.mount == "apron" and (self.diameter is not None or self.turn):
             raise MisfitError("a size and no turn for an apron sink, square to the front", "diameter", "turn")
         if self.size is not None and self.radius is not None and 2 * self.radius.mm > min(s.mm for s in self.size):
@@ -683,6 +694,7 @@ class Job(Table):
     site: Site = Site()
     load: Load
     species: tuple[OwnSpecies, ...] = ()
+    revision: tuple[Change, ...] = ()
     room: Room = Room()
     wall: tuple[Wall, ...] = ()
     window: tuple[Window, ...] = ()

@@ -15,6 +15,9 @@ from layout.outline import Frame, Point, Ring, circle, rectangle
 from layout.page import SCALES
 from layout.pen import Pen, open_path
 from layout.pipeline import Layout
+from layout.placement import around
+from layout.rules import FASTENER_POCKET, FASTENER_REACH
+from layout.units import parse_length
 
 LARGEST = 8
 """Joints are drawn no larger than 1 to this, and as large as fits ``ROOM``."""
@@ -22,8 +25,6 @@ ROOM = (95.0, 80.0)
 """Width and height that a joint's window may take, mm on paper."""
 ROUND = 130.0
 """How much of the pieces is shown beyond the joint, mm."""
-POCKET, REACH = 20.0, 55.0
-"""Radius of a fastener's pocket, and how far from the joint its middle lies, mm; as drawn."""
 
 
 def draw_joint(layout: Layout, detail: JointDetail) -> tuple[Pen, str, str]:
@@ -53,8 +54,11 @@ def draw_joint(layout: Layout, detail: JointDetail) -> tuple[Pen, str, str]:
             pen.strokes(Kind.CUTOUT, within([*rim, rim[0]], window), name=cut.name, dash=Dash.SOLID)
     pen.ring(Kind.JOINT, open_path(points), closed=False, name=joint.id, width=WIDE)
     spots = [local(f.at) for f in detail.fasteners]
+    unit = layout.job.job.units
+    reach, pocket = (float(parse_length(d.text(unit), unit)) for d in (FASTENER_REACH, FASTENER_POCKET))
     for f, at in zip(detail.fasteners, spots, strict=True):
-        _fastener(pen, at, math.pi - (f.angle - turned.angle), joint.id)
+        _fastener(pen, at, math.pi - (f.angle - turned.angle), (reach, pocket), joint.id)
+    _back(pen, points)
     _stations(layout, pen, points, spots)
     for piece in pieces:
         homes = sorted(shown[piece.id], key=lambda p: -p.area)
@@ -93,13 +97,21 @@ def within(points: list[Point], window: region.Region) -> list[tuple[Point, Poin
     ]
 
 
-def _fastener(pen: Pen, at: Point, angle: float, name: str) -> None:
+def _back(pen: Pen, points: list[Point]) -> None:
+    """Say which end of the joint is at the back."""
+    (x, y), (x1, y1) = points[0], points[1]
+    away = math.atan2(y - y1, x - x1)
+    spots = [pen.model(p) for p in around(pen.paper((x, y)), (5.0, 7.0, 10.0, 14.0), 16, away)]
+    pen.label(Kind.LABEL, ["back"], spots, leader_to=(x, y), leader_from=8.0, must=True)
+
+
+def _fastener(pen: Pen, at: Point, angle: float, size: tuple[float, float], name: str) -> None:
     """Draw a fastener: a bolt across the joint with a pocket in each piece."""
     c, s = math.cos(angle + math.pi / 2), math.sin(angle + math.pi / 2)
-    ends = [(at[0] + way * REACH * c, at[1] + way * REACH * s) for way in (-1.0, 1.0)]
+    ends = [(at[0] + way * size[0] * c, at[1] + way * size[0] * s) for way in (-1.0, 1.0)]
     pen.strokes(Kind.SUPPORT, [(ends[0], ends[1])], name=name)
     for x, y in ends:
-        pocket: Ring = circle(x, y, POCKET)
+        pocket: Ring = circle(x, y, size[1])
         pen.ring(Kind.SUPPORT, pocket, name=name, hard=False, fill="grey")
 
 

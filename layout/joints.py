@@ -13,7 +13,7 @@ from typing import Literal
 
 from layout import region
 from layout.cutouts import PlacedCutout
-from layout.cutting import line_crossings, locate
+from layout.cutting import line_crossings, locate, split
 from layout.faults import PlaceError
 from layout.job import CornerKind, Job, JointChoice
 from layout.outline import SAME, Line, Point, Ring
@@ -104,14 +104,24 @@ def _at_corner(job: Job, top: TopPlan, i: int, cutouts: Sequence[PlacedCutout]) 
     asked = Offer(kind, "" if kind == "mitre" else through, beyond)
     offers = [Offer("butt", leg) for leg in walls] + [Offer("mitre")]
     offers += [Offer("butt", leg, out) for leg in walls if (out := _clear_of(job, top, i, leg, across)) > 0.0]
-    instead = tuple(offer for offer in offers if offer != asked and _would_do(top, i, offer, across))
+    instead = tuple(offer for offer in offers if offer != asked and _would_do(job, top, i, offer, across))
     return NoJoint(kind, walls, corner.back, instead, blocked)
 
 
-def _would_do(top: TopPlan, i: int, offer: Offer, across: Sequence[PlacedCutout]) -> bool:
+def _would_do(job: Job, top: TopPlan, i: int, offer: Offer, across: Sequence[PlacedCutout]) -> bool:
+    """Whether a joint can be made: it crosses the top, keeps the web of a joint, and leaves no piece too short."""
     path = _path(top, i, offer.kind, offer.through, 0.0, offer.beyond)
     path = None if path is None else _to_the_edge(top, path)
-    return path is not None and _can_be(top, i, offer.kind, path) and not any(_runs_through(c, path) for c in across)
+    if path is None or not _can_be(top, i, offer.kind, path):
+        return False
+    web = float(job.shop.web.joint)
+    if any(float(region.area_of(c.ring).distance(region.path(path))) < web - region.TOLERANCE for c in across):
+        return False
+    if not offer.beyond:
+        return True
+    legs = (top.legs[i], top.legs[i + 1])
+    lengths = [ring.bounds(leg.frame) for ring, leg in zip(split(top.ring, path), legs, strict=True)]
+    return all(x1 - x0 >= float(job.shop.min_piece) - region.TOLERANCE for x0, _, x1, _ in lengths)
 
 
 def _runs_through(cut: PlacedCutout, points: tuple[Point, ...]) -> bool:
@@ -181,8 +191,13 @@ def _butt(corner: CornerPoint, runs: Leg, meets: Leg, beyond: float) -> tuple[Po
         line = runs.line(runs.front - beyond)
         back, front = line.meets(meets.line(meets.back)), line.meets(meets.line(meets.front))
         return None if back is None or front is None else (back, front if beyond else corner.front)
-    front = runs.line(runs.back).meets(meets.line(meets.front))
+    front = _back(corner, runs).meets(meets.line(meets.front))
     return None if front is None else (corner.back, front)
+
+
+def _back(corner: CornerPoint, leg: Leg) -> Line:
+    """Return the line of a leg's back edge at a corner."""
+    return leg.back_line(leg.frame.from_plan(corner.back)[0])
 
 
 def _short_mitre(corner: CornerPoint, runs: Leg, meets: Leg, length: float) -> tuple[Point, ...] | None:
@@ -194,7 +209,7 @@ def _short_mitre(corner: CornerPoint, runs: Leg, meets: Leg, length: float) -> t
     if corner.angle < 180.0:
         back = runs.line(runs.front + length).meets(meets.line(meets.back))
         return None if back is None or turn is None else (back, turn, corner.front)
-    along = runs.line(runs.back).meets(meets.line(meets.front + length))
+    along = _back(corner, runs).meets(meets.line(meets.front + length))
     return None if along is None or turn is None else (corner.back, along, turn, corner.front)
 
 

@@ -46,7 +46,7 @@ def _box(job: Job, room: Room, top: TopPlan, leg: Leg, notch: Notch, name: str) 
     x1 = x0 + float(notch.width)
     low, _, high, _ = top.ring.bounds(leg.frame)
     left = x0 - gap if x0 - gap > max(leg.start, low) + gap + 1e-6 else min(low, leg.start) - REACH
-    right = x1 + gap if x1 + gap < min(leg.end, high) - gap - 1e-6 else leg.end + REACH
+    right = x1 + gap if x1 + gap < min(leg.end, high) - gap - 1e-6 else max(high, leg.end) + REACH
     front = -float(notch.depth) - gap
-    back = max(leg.back, 0.0) + REACH
+    back = max(leg.back, 0.0, *(y for _, y in leg.followed)) + REACH
     return rectangle(left, front, right, back, (name,) * 4).moved(leg.frame.to_plan)

@@ -61,8 +61,8 @@ def _opening(room: Room, top: TopPlan, k: int, item: Appliance) -> Opening:
     strip = float(item.strip or 0)
     if strip and not item.breaks:
         raise PlaceError(("appliance", k, "strip"), "a strip behind what does not break the run", "breaks = true")
-    if strip >= leg.back - leg.front:
-        raise PlaceError(("appliance", k, "strip"), "a strip as deep as its run", "less than the depth of the run")
+    if strip > (leg.back - leg.front) / 2:
+        raise PlaceError(("appliance", k, "strip"), "a strip deeper than half its run", "what is left behind the range")
     return Opening(item.kind, item.top, leg, start, end, item.breaks, k, strip)
 
 
@@ -155,7 +155,7 @@ def divided_by_breaks(top: TopPlan, breaks: list[Opening]) -> list[Part]:
             sides.append({**top.sides, "right": stop, **({"left": left} if left else {})})
         if strip is not None:
             rings.append(strip)
-            ends = {hand: Side(hand, "end", False, wall, "panel") for hand in ("left", "right")}
+            ends = {hand: Side(hand, "end", False, wall) for hand in ("left", "right")}
             sides.append({**top.sides, **ends, STRIP: Side(STRIP, "opening", False, wall)})
         left = Side("left", "end", False, wall, "appliance")
     if rest is not None:

@@ -11,10 +11,11 @@ from collections.abc import Sequence
 from dataclasses import replace
 from itertools import pairwise
 
+from layout.check_field import held
 from layout.cutouts import PlacedCutout
 from layout.cutting import line_crossings
 from layout.drawing import HEAVY, SMALL, TITLE, WIDE, Dash, Kind, Path, View
-from layout.fitting import scribe_line
+from layout.fitting import scribe_lines
 from layout.job import RunTop
 from layout.lettering import text_width
 from layout.outline import Frame, Line, Point, Ring, Vertex, arc_of
@@ -24,8 +25,9 @@ from layout.pipeline import Layout
 from layout.placement import Box, around, chain_lanes, lanes_cost, readable
 from layout.plan_view import centre_lines, draw_grain
 from layout.profiles import SQUARE, side_profile
-from layout.rules import EDGE_TRIM, END_TRIM
+from layout.rules import EDGE_TRIM, END_TRIM, SECTION_STRIP
 from layout.running import Running
+from layout.tops import side_words
 from layout.units import Labels, parse_length
 from layout.wood import POUND_KG, weight_kg
 
@@ -90,8 +92,9 @@ class _Piece:
         if not isinstance(spec, RunTop) or spec.back != "scribe":
             return
         for leg in top.legs:
-            line = [piece.frame.from_plan(p) for p in scribe_line(job, top, leg)]
-            inside = [s for p, q in pairwise(line) for s in self._on_wood(p, q)]
+            lines = scribe_lines(job, top, leg, self.layout.divided.parts)
+            own = [(piece.frame.from_plan(p), piece.frame.from_plan(q)) for p, q in lines]
+            inside = [s for p, q in own for s in self._on_wood(p, q)]
             self.pen.strokes(Kind.CABINET, inside, dash=Dash.DASHED, name="scribe line")
             self.scribed = self.scribed or bool(inside)
 
@@ -258,6 +261,8 @@ class _Piece:
             spots = [(x0 + (x1 - x0) * s, y0 + (y1 - y0) * t) for s, t in shares]
             spots += [pen.model(p) for p in around(pen.paper(((x0 + x1) / 2, (y0 + y1) / 2)), (10.0, 14.0, 20.0, 28.0))]
             pen.mark("box", cut.name, spots, name=cut.name)
+            if held(self.layout.job, cut):
+                pen.label(Kind.FLAG, ["HOLD"], spots, name=cut.name, leader_to=(x0, y1), leader_from=99.0, must=True)
         for cut in piece.cutouts:
             if cut.opens_front:
                 x0, y0, x1, y1 = self.local(cut.ring).bounds()
@@ -351,16 +356,31 @@ class _Piece:
         trims = (END_TRIM, EDGE_TRIM)
         ends, edges = (float(parse_length(d.text(job.job.units), job.job.units)) for d in trims)
         blank = f"{self.labels.text(piece.length + 2 * ends)} x {self.labels.text(piece.width + 2 * edges)}"
-        lines.append(f"blank {blank}; moisture at glue-up ____ %, at shipping ____ %")
+        lines.append(f"blank {blank}{self._strips()}")
+        lines.append("moisture at glue-up ____ %, at shipping ____ %")
         lines.append("dry fit ___   diagonals ___   all six faces finished ___")
         if self.scribed:
             lines.append("back: cut to the wall on site, along the dashed line as taped")
         for k, line in enumerate(lines):
             pen.text(Kind.TITLE, pen.model((x0, y - 6.5 - 4.2 * k)), line, height=SMALL)
 
+    def _strips(self) -> str:
+        """Say into how many strips or boards the blank divides, evenly, as near to the usual width as can be."""
+        job, piece = self.layout.job, self.piece
+        if job.wood.construction == "end grain":
+            return ""
+        units = job.job.units
+        usual = float(parse_length(SECTION_STRIP[job.wood.construction].text(units), units))
+        wide = piece.width + 2 * float(parse_length(EDGE_TRIM.text(units), units))
+        count = max(1, round(wide / usual))
+        what = "strips on edge" if job.wood.construction == "edge grain" else "boards"
+        return f", {count} {what} of about {self.labels.text(wide / count)}"
+
     def _diagonals(self) -> str:
         """Say the two check diagonals between the outermost corners."""
-        points = self._points()
+        points = [p for ring in self.rings for p in _sharp(ring, self.piece)]
+        rounded = any(self.piece.sides[s].kind == "corner" for s in self.piece.ring.sides() if s in self.piece.sides)
+        before = ", before corners are taken off" if rounded else ""
         long, wide = self.piece.length, self.piece.width
 
         def outermost(sx: int, sy: int) -> Point:
@@ -370,8 +390,29 @@ class _Piece:
         first, second = math.dist(corners[0], corners[1]), math.dist(corners[2], corners[3])
         return (
             f"check diagonals: left front to right back {self.labels.text(first)}, "
-            f"left back to right front {self.labels.text(second)}"
+            f"left back to right front {self.labels.text(second)}{before}"
         )
+
+
+def _sharp(ring: Ring, piece: Piece) -> list[Point]:
+    """Return an outline's corners with those that were taken off put back where their sides would meet."""
+    edges = list(ring.edges())
+    out: list[Point] = []
+    for k, (a, _) in enumerate(edges):
+        side, before = piece.sides.get(a.side), edges[k - 1][0]
+        cut_before = piece.sides.get(before.side)
+        if side is not None and side.kind == "corner":
+            (p, q), (r, s) = edges[k - 1], edges[(k + 1) % len(edges)]
+            meet = _line(p, q).meets(_line(r, s)) if not p.bulge and not r.bulge else None
+            out.append(a.at if meet is None else meet)
+        elif cut_before is None or cut_before.kind != "corner":
+            out.append(a.at)
+    return out
+
+
+def _line(p: Vertex, q: Vertex) -> Line:
+    length = math.dist(p.at, q.at)
+    return Line(p.x, p.y, (q.x - p.x) / length, (q.y - p.y) / length)
 
 
 def angle_words(angle: float) -> str:
@@ -387,10 +428,3 @@ def _by_side(ring: Ring) -> Ring:
     kept = {p.at for p in v}
     n = ring.vertices
     return Ring(tuple(p for k, p in enumerate(n) if p.at in kept or n[k - 1].side != p.side))
-
-
-def side_words(side: str) -> str:
-    """Return a side's name as printed: an outline's edges by number, a run's inside corner as its front's."""
-    if side.endswith(" inside"):
-        return f"{side.removesuffix(' inside')} corner front"
-    return f"edge {side}" if side.isdigit() else side

@@ -13,6 +13,7 @@ from layout.job import Job
 from layout.laid import Laid
 from layout.notches import with_notches
 from layout.pieces import Divided, divide
+from layout.profiles import heed_edges
 from layout.reading import Located, load_located, located, read_located
 from layout.room import plan_room
 from layout.rule_table import RULES
@@ -57,6 +58,7 @@ def lay_out(job: Job) -> Layout:
     bare = with_notches(job, room, lay_tops(job, room))
     cutouts = place_cutouts(job, room, bare)
     tops = tuple(with_aprons(top, cutouts) for top in bare)
+    heed_edges(job, tops)
     divided = divide(job, room, tops, cutouts)
     supports = place_supports(job, room, tops)
     carried = tuple(carry(job, room, top, divided, supports) for top in tops)

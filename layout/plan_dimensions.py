@@ -131,7 +131,7 @@ class PlanDimensions:
         middle = leg.frame.to_plan(((span[0] + span[1]) / 2, leg.front))
         angle = readable(math.degrees(leg.frame.angle))
         words = [f"front {length}"]
-        self.pen.label(Kind.LABEL, words, spots, angle=angle, leader_to=middle, leader_from=99.0, must=True, name=name)
+        self.pen.label(Kind.LABEL, words, spots, angle=angle, leader_to=middle, leader_from=9.0, must=True, name=name)
 
     def _depths(self, top: TopPlan) -> None:
         first, last = top.legs[0], top.legs[-1]

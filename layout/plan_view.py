@@ -14,11 +14,21 @@ from layout import region
 from layout.check_field import held
 from layout.cutouts import PlacedCutout, station
 from layout.cutting import locate
-from layout.details import HeightsDetail, JointDetail, details, letter
+from layout.details import (
+    FrontSection,
+    HeightsDetail,
+    JointDetail,
+    OverhangSection,
+    SinkSection,
+    details,
+    in_the_way,
+    letter,
+)
 from layout.drawing import NARROW, SMALL, TITLE, WIDE, Dash, Kind, Text, View
-from layout.fitting import WallFit, scribe_line, wall_fits
+from layout.fitting import WallFit, scribe_lines, wall_fits
 from layout.job import RunTop
 from layout.lettering import fold, text_width
+from layout.openings import Part
 from layout.outline import Frame, Point, edge_point, polygon_ring, rectangle
 from layout.pen import Pen, open_path
 from layout.pieces import Piece
@@ -27,7 +37,6 @@ from layout.placement import Box, around, readable
 from layout.plan_dimensions import WALL_BAND, PlanDimensions
 from layout.room import PlacedWall
 from layout.support import Carried
-from layout.tops import TopPlan
 
 HATCH = 1.8
 """Distance between hatch lines, mm on paper."""
@@ -64,6 +73,10 @@ def plan_view(layout: Layout, scale: float, label: str) -> View:
     return replace(pen.view("plan", "PLAN", label), crowded=tuple(measure.crowded))
 
 
+_OFFS = (0.0, *(sign * k * 6.0 for k in range(1, 22) for sign in (1.0, -1.0)))
+"""How far along a side a section's mark is tried from where it is meant, mm on paper."""
+
+
 def caption(pen: Pen, title: str, label: str) -> None:
     """Set a plan's title and scale below it."""
     x0, y0, _, _ = pen.bounds()
@@ -75,9 +88,9 @@ def caption(pen: Pen, title: str, label: str) -> None:
     pen.ring(Kind.TITLE, open_path(rule), closed=False, width=WIDE, hard=False)
 
 
-def built_strokes(top: TopPlan, carried: Carried, scale: float) -> list[tuple[Point, Point]]:
-    """Return the faces of what is built below a top, where they do not run along its own edges."""
-    inside = region.area_of(top.ring).buffer(-0.6 / scale)
+def built_strokes(parts: Sequence[Part], carried: Carried, scale: float) -> list[tuple[Point, Point]]:
+    """Return the faces of what is built below a top's parts, where they do not run along their own edges."""
+    inside = region.union(region.area_of(p.ring) for p in parts).buffer(-0.6 / scale)
     return _strokes(carried.built.boundary.intersection(inside))
 
 
@@ -120,12 +133,31 @@ class _Plan:
         if bands:
             solid = shapely.unary_union([b.buffer(0) for b in bands]).difference(shapely.unary_union(glass))
             pen.strokes(Kind.WALL, hatch(solid, HATCH / pen.scale), obstacle="none", width=NARROW)
+        self._unlisted()
         for notch in self.laid.job.notch:
             wall = room.wall(notch.wall)
             x0 = station(room, notch.wall, float(notch.at), notch.from_)
             chase = rectangle(x0, -float(notch.depth), x0 + float(notch.width), 0.0).moved(wall.frame.to_plan)
             pen.ring(Kind.WALL, chase, name=f"{wall.name} chase")
             pen.strokes(Kind.WALL, hatch(region.area_of(chase), HATCH / pen.scale), obstacle="none", width=NARROW)
+
+    def _unlisted(self) -> None:
+        """Draw a stretch of the wall at an end that stands against one the job does not list, so that its gap is seen."""
+        pen, room, job = self.pen, self.laid.room, self.laid.job
+        for top in self.laid.tops:
+            for hand, leg in (("left", top.legs[0]), ("right", top.legs[-1])) if top.shape == "run" else ():
+                side, wall = top.sides[hand], leg.wall
+                beside = None if wall is None else room.before(wall) if hand == "left" else room.after(wall)
+                if side.end != "wall" or wall is None:
+                    continue
+                x = leg.start if hand == "left" else leg.end
+                if beside is not None and not beside.open and x in (0.0, wall.length):
+                    continue
+                out = -self.thick if hand == "left" else self.thick
+                gap = float(job.shop.wall_gap)
+                stub = rectangle(min(x, x + out), leg.front - gap, max(x, x + out), self.thick).moved(leg.frame.to_plan)
+                pen.ring(Kind.WALL, stub, name=f"{top.name} {hand}")
+                pen.strokes(Kind.WALL, hatch(region.area_of(stub), HATCH / pen.scale), obstacle="none", width=NARROW)
 
     def _band(self, wall: PlacedWall) -> list[Point]:
         room = self.laid.room
@@ -145,20 +177,29 @@ class _Plan:
         """Draw the tops with what lies in and below them."""
         pen, layout = self.pen, self.layout
         for piece in layout.divided.pieces:
-            pen.ring(Kind.PIECE, piece.ring.clean(), name=piece.id, width=WIDE)
+            # open where a post or a cutout lies over a joint, as it is made
+            for ring in piece.made_rings() if piece.crossing else [piece.own_ring]:
+                pen.ring(Kind.PIECE, ring.clean().moved(piece.frame.to_plan), name=piece.id, width=WIDE)
         for joint in layout.divided.joints:
-            pen.ring(Kind.JOINT, open_path(joint.points), closed=False, name=joint.id, width=WIDE)
+            for stretch in self._joint_strokes(joint.points):
+                pen.ring(Kind.JOINT, open_path(stretch), closed=False, name=joint.id, width=WIDE)
         for top, carried in zip(self.laid.tops, self.laid.carried, strict=True):
             if top.built is None:
                 continue
-            pen.strokes(Kind.CABINET, built_strokes(top, carried, pen.scale), dash=Dash.DASHED, name=top.name)
+            parts = [p for p in layout.divided.parts if p.top == top.name]
+            pen.strokes(Kind.CABINET, built_strokes(parts, carried, pen.scale), dash=Dash.DASHED, name=top.name)
         for top in self.laid.tops:
             spec = self.laid.job.top[top.index]
             for leg in top.legs if isinstance(spec, RunTop) and spec.back == "scribe" else ():
-                fitted = scribe_line(self.laid.job, top, leg)
-                pen.strokes(Kind.CABINET, list(pairwise(fitted)), dash=Dash.DASHED, name=f"{top.name} scribe line")
+                fitted = scribe_lines(self.laid.job, top, leg, self.laid.divided.parts)
+                pen.strokes(Kind.CABINET, fitted, dash=Dash.DASHED, name=f"{top.name} scribe line")
         for support in self.laid.supports:
             pen.ring(Kind.SUPPORT, support.ring, name=support.name, dash=Dash.DASHED, hard=False)
+        self._openings()
+
+    def _openings(self) -> None:
+        """Draw cutouts with their centre lines, and appliances beside and below the tops."""
+        pen, layout = self.pen, self.layout
         for cut in self.laid.cutouts:
             pen.ring(Kind.CUTOUT, cut.ring, name=cut.name, width=WIDE)
             pen.strokes(Kind.CENTRE, centre_lines(cut, 3.0 / pen.scale), dash=Dash.CHAIN, name=cut.name)
@@ -219,6 +260,15 @@ class _Plan:
             spots = [at, *(pen.model(p) for p in around(pen.paper(at), (5.0, 7.0, 9.0, *OUTWARD)))]
             pen.label(Kind.SUPPORT, [support.name], spots, name=support.name, leader_to=at, leader_from=4.0, must=True)
 
+    def _joint_strokes(self, points: Sequence[Point]) -> list[Sequence[Point]]:
+        """Return a joint's path as far as there is wood."""
+        holes = [
+            region.area_of(c.ring) for c in self.laid.cutouts if region.area_of(c.ring).intersects(region.path(points))
+        ]
+        if not holes:
+            return [points]
+        return list(_strokes(region.path(points).difference(region.union(holes))))
+
     def _on_joint(self, points: Sequence[Point]) -> Point:
         """Return a place on a joint that a leader can point to: its middle, or where no cutout lies."""
         (x0, y0), (x1, y1) = points[0], points[-1]
@@ -271,7 +321,7 @@ class _Plan:
         """Say at each station of a wall that is not straight, or that the back is scribed to, what is open or taken off."""
         pen, labels = self.pen, self.labels
         for fit in self._told_fits():
-            text = f"scribe {labels.fine(fit.take_off)}" if fit.take_off else f"gap {labels.fine(fit.gap)}"
+            text = f"scribe {labels.fine(fit.take_off)}" if fit.take_off > 0.2 else f"gap {labels.fine(fit.gap)}"
             at = fit.leg.frame.to_plan((fit.station, fit.leg.back_at(fit.station)))
             spots = [
                 fit.leg.frame.to_plan((fit.station + dx / pen.scale, fit.leg.back - dy / pen.scale))
@@ -286,7 +336,7 @@ class _Plan:
 
     def _told_fits(self) -> Iterator[WallFit]:
         """Yield what the plan says of backs: each station of a bowed wall, one place where a straight one is scribed to."""
-        fits = wall_fits(self.laid.job, self.laid.tops)
+        fits = wall_fits(self.laid.job, self.laid.tops, self.laid.divided.parts)
         for fit in fits:
             if fit.leg.wall is not None and fit.leg.wall.bow:
                 yield fit
@@ -334,11 +384,21 @@ class _Plan:
             if isinstance(detail, JointDetail | HeightsDetail):
                 continue
             (x, y), turn = detail.at, detail.outward + math.pi / 2
+            barred = in_the_way(self.laid, detail.top) if isinstance(detail, FrontSection) else []
             spots = []
-            for off in (0.0, 9.0, -9.0, 18.0, -18.0, 27.0, -27.0, 40.0, -40.0, 60.0, -60.0):
+            # an overhang is cut where its support stands, a sink where the sink is; edges and fronts anywhere along
+            offs: Sequence[float] = _OFFS
+            if isinstance(detail, OverhangSection):
+                offs = (0.0, 3.0, -3.0)
+            elif isinstance(detail, SinkSection):
+                half = next(c.size[0] for c in self.laid.cutouts if c.name == detail.cutout) / 2 * self.pen.scale
+                offs = [off / 3 for off in _OFFS if abs(off / 3) < half - 1.0]
+            for off in offs:
                 step = off / self.pen.scale
                 spot = (x + step * math.cos(turn), y + step * math.sin(turn))
-                if off == 0.0 or min(locate(ring, spot)[2] for ring in rings) * self.pen.scale < 0.05:
+                inside = (spot[0] - 300.0 * math.cos(detail.outward), spot[1] - 300.0 * math.sin(detail.outward))
+                clear = not any(area.intersects(region.path([spot, inside])) for area in barred)
+                if off == 0.0 or (clear and min(locate(ring, spot)[2] for ring in rings) * self.pen.scale < 0.05):
                     spots.append((spot, detail.outward))
             self.pen.section(mark, spots, name=f"section {mark}")
 

@@ -64,7 +64,7 @@ def top_height(laid: Laid, top: TopPlan) -> float:
 def reachable(height: float) -> bool:
     """Return whether a top's height (mm) is one that accessible dining and work surfaces have (2010 ADA 902.3)."""
     low, high = ADA_HEIGHT
-    return low * INCH - 0.01 <= height <= high * INCH + 0.01
+    return low * INCH - 0.5 <= height <= high * INCH + 0.5
 
 
 def _seats(laid: Laid) -> Iterator[PlanningFact]:
@@ -73,6 +73,8 @@ def _seats(laid: Laid) -> Iterator[PlanningFact]:
         if not seats or not carried.overhangs:
             continue
         side = max(carried.overhangs, key=lambda o: o.amount)
+        if side.amount < 1.0:
+            continue  # who sits at a top without an overhang, and where, is not known
         named = f"edge {side.side}" if side.side.isdigit() else side.side
         length = sum(_extent(p.ring, side.side) for p in laid.divided.parts if p.top == top.name)
         yield PlanningFact(
@@ -123,8 +125,12 @@ def _landing(laid: Laid, name: str, kind: str, top: str, leg: Leg, low: float, h
     plan = next(t for t in laid.tops if t.name == top)
     if not isinstance(laid.job.top[plan.index], RunTop):
         return
-    stops = [leg.frame.from_plan(v.at)[0] for p in laid.divided.parts if p.top == top for v in p.ring.vertices]
-    x0, x1 = max(min(stops), leg.start), min(max(stops), leg.end)
+    front = f"{leg.wall.name if leg.wall else ''} front"
+    edges = [e for p in laid.divided.parts if p.top == top for e in p.ring.edges() if e[0].side == front]
+    stops = [leg.frame.from_plan(v.at)[0] for edge in edges for v in edge]
+    if not stops:
+        return
+    x0, x1 = min(stops), max(stops)
     taken = [c.extent for c in laid.cutouts if c.top == top and c.leg == leg and not c.hole]
     taken += [(o.start, o.end) for o in laid.divided.openings if o.leg == leg and o.breaks]
     left = low - max([x0, *(b for _, b in taken if b <= low + 0.01)])

@@ -6,12 +6,15 @@ Free sides take the job's profile or their own; everything that meets something 
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 
+from layout.faults import PlaceError
 from layout.job import Job
 from layout.openings import Part
 from layout.outline import Ring, Vertex
 from layout.pieces import Piece
 from layout.rules import PROFILE_SIZES
+from layout.tops import TopPlan
 from layout.units import Unit, parse_length
 
 SQUARE = "square"
@@ -28,6 +31,16 @@ def side_profile(job: Job, part: Part | Piece, name: str) -> str:
         if edge.top == part.top and edge.side == name:
             return edge.profile
     return job.wood.edge
+
+
+def heed_edges(job: Job, tops: Sequence[TopPlan]) -> None:
+    """Raise PlaceError for a profile on a side that turns out to meet something and is cut square."""
+    for k, edge in enumerate(job.edge):
+        top = next(t for t in tops if t.name == edge.top)
+        side = top.sides.get(edge.side)
+        if side is not None and not side.free:
+            found = f"an end of kind {side.end}" if side.end else "a side that meets something"
+            raise PlaceError(("edge", k, "side"), found, "an exposed side: this one is cut square")
 
 
 def profile_size(profile: str, thickness: float, unit: Unit) -> float:

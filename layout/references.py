@@ -250,7 +250,7 @@ def _leg(sketch: Sketch, path: KeyPath, table: Table, top: TopNote) -> WallNote 
 def _appliances(sketch: Sketch) -> None:
     for path, table in sketch.entries("appliance"):
         _kind(sketch, path, table)
-        if "strip" in table and table.get("fit") != "slide-in":
+        if "strip" in table and (table.get("fit") != "slide-in" or table.get("kind") != "range"):
             sketch.snags.add((*path, "strip"), "strip", 'no strip but behind a range of fit = "slide-in"', at_key=True)
         heights = sketch.lengths(table.get("top_height"))
         if heights is not None and len(heights) == 2 and heights[0] > heights[1]:

@@ -50,6 +50,7 @@ class PlacedWall:
 
     def bow_at(self, station: float) -> float:
         """Return how far the wall stands back from its straight line at ``station`` (negative: proud)."""
+        station = min(max(station, 0.0), self.length)
         points = [(0.0, 0.0), *self.bow, (self.length, 0.0)]
         for (s0, b0), (s1, b1) in zip(points, points[1:], strict=False):
             if s0 <= station <= s1 and s1 > s0:

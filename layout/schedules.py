@@ -5,6 +5,7 @@ Words and numbers only; where they stand on paper is `sheets.py`'s affair.
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 
 from layout.access import way_in
@@ -14,12 +15,11 @@ from layout.check_strength import LEAST, bent
 from layout.cutouts import station
 from layout.findings import Finding
 from layout.fitting import wall_fits
-from layout.hold_downs import hold_downs, slots
+from layout.hold_downs import HoldDown, hold_downs, slots
 from layout.job import RunTop
 from layout.moisture import house, moisture
 from layout.movement import movement, piece_movement
 from layout.openings import Part
-from layout.piece_view import side_words
 from layout.pieces import Joint, Piece
 from layout.pipeline import Layout
 from layout.planning import planning_facts, reachable, top_height
@@ -28,6 +28,7 @@ from layout.report import cutout_piece
 from layout.rules import ADA_HEIGHT, FIELD_JOINT, HOLD_DOWN_SLOT, TOLERANCES
 from layout.strength import stuff
 from layout.support import Overhang
+from layout.tops import side_words
 from layout.units import parse_length
 from layout.wood import POUND_KG, carriers, species_of, weight_kg
 
@@ -79,6 +80,7 @@ def blocks(layout: Layout) -> list[Block]:
         _measures(layout),
         _material(layout),
         _included(layout),
+        _revisions(layout),
         _planning(layout),
         _tolerances(layout),
     ]
@@ -86,25 +88,40 @@ def blocks(layout: Layout) -> list[Block]:
 
 
 def setting_blocks(layout: Layout) -> list[Block]:
-    """Return what stands beside the setting plan: hold-downs, the order of setting, cautions."""
-    return [hold_down_table(layout), setting_order(layout), Prose("Cautions", CAUTIONS)]
+    """Return what stands beside the setting plan: hold-downs, the order of setting, cautions, care."""
+    care = Prose("Care", (CARE[layout.job.wood.finish], CARE_ALWAYS))
+    return [hold_down_table(layout), setting_order(layout), Prose("Cautions", CAUTIONS), care]
 
 
 def hold_down_table(layout: Layout) -> Table:
-    """Return how each piece is held down: screws in the fixed line, and in slots by how long they must be."""
+    """Return how each piece is held down, line by line from its front: where the screws stand, which slide in what slots."""
     labels = layout.laid.labels
     length = dict(slots(layout.laid))
     units = layout.job.job.units
     usual = float(parse_length(HOLD_DOWN_SLOT.text(units), units))
     rows = []
     for piece in layout.divided.pieces:
-        mine = [h for h in hold_downs(layout.laid) if h.piece == piece.id]
-        fixed = sum(h.fixed for h in mine)
-        longest = max((length.get(h, 0.0) for h in mine), default=0.0)
-        slot = labels.at_least(max(longest, usual)) if fixed < len(mine) else ""
-        rows.append((piece.id, str(fixed), str(len(mine) - fixed), slot))
-    heads = (("piece", 0.2), ("screws, fixed line", 0.28), ("in slots", 0.22), ("slots at least", 0.3))
+        lines: dict[tuple[int, bool], list[HoldDown]] = {}
+        for hold in (h for h in hold_downs(layout.laid) if h.piece == piece.id):
+            lines.setdefault((labels.ticks(piece.frame.from_plan(hold.at)[1]), hold.fixed), []).append(hold)
+        for (across, fixed), here in sorted(lines.items()):
+            along = sorted(labels.ticks(piece.frame.from_plan(h.at)[0]) for h in here)
+            slot = labels.at_least(max([usual, *(length.get(h, 0.0) for h in here)]))
+            how = "fixed" if fixed else f"slots {slot}"
+            rows.append((piece.id, labels.of_ticks(across), ", ".join(labels.of_ticks(x) for x in along), how))
+    heads = (("piece", 0.08), ("from its front", 0.18), ("from its left end", 0.52), ("screws", 0.22))
     return Table("Hold-downs", heads, tuple(rows))
+
+
+CARE = {
+    "oil varnish": "Oil varnish, satin and water-resistant: no cutting surface; sanded and oiled again every three to five years.",
+    "mineral oil": "Mineral oil, for chopping: not waterproof; wiped on again whenever the wood looks dry.",
+    "none": "Unfinished: the owner finishes all six faces before the top is set, and keeps it so.",
+}
+"""Care by finish; common practice, no source."""
+CARE_ALWAYS = (
+    "Spills wiped at once; mild soap and warm water; a tenth of white vinegar in water disinfects; no ammonia."
+)
 
 
 def setting_order(layout: Layout) -> Prose:
@@ -117,9 +134,10 @@ def setting_order(layout: Layout) -> Prose:
     steps = ["Cabinets level, fixed and as drawn; openings and walls held against this drawing before anything is cut."]
     if heavy:
         names = ", ".join(f"{name} by {counts[name]}" for name in heavy)
-        steps.append(
-            f"Carried on edge: {names} ({job.load.lift:g} lb each; NIOSH's limit under ideal conditions is 51 lb)."
-        )
+        metric = job.job.units == "mm"
+        lift = f"{job.load.lift * POUND_KG:.0f} kg" if metric else f"{job.load.lift:g} lb"
+        most = "23 kg" if metric else "51 lb"
+        steps.append(f"Carried on edge: {names} ({lift} each; NIOSH's limit under ideal conditions is {most}).")
     if laid.supports:
         under = sorted({labels.text(top_height(laid, t) - float(job.wood.thickness)) for t in laid.tops})
         steps.append(
@@ -128,7 +146,7 @@ def setting_order(layout: Layout) -> Prose:
     if "apron" in mounts:
         steps.append("Apron sinks stand in their cabinets before the top comes.")
     if "undermount" in mounts:
-        steps.append("Undermount sinks are hung from below once the top lies, before the plumbing; drop-ins come last.")
+        steps.append("Undermount sinks are hung from below once the top lies, before the plumbing.")
     if any(isinstance(t, RunTop) and t.back == "scribe" for t in job.top):
         steps.append("Backs scribed to the walls; the cut sealed at once.")
     if layout.divided.joints:
@@ -136,9 +154,10 @@ def setting_order(layout: Layout) -> Prose:
     steps.append(
         "Screwed down from below, washers snug and no more: full dots fixed, slots across the grain free to slide."
     )
-    steps.append(
-        "The gap at each wall left as drawn; no adhesive below, no sealant but round a sink; every site cut sealed."
-    )
+    gap = "The gap at each wall left as drawn; no" if any(isinstance(t, RunTop) for t in job.top) else "No"
+    steps.append(f"{gap} adhesive below, no sealant but round a sink; every site cut sealed.")
+    if "drop-in" in mounts or any(c.kind == "cooktop" for c in laid.cutouts):
+        steps.append("Drop-in sinks and cooktops set last, their cut faces sealed, by their makers' instructions.")
     if "dishwasher" in kinds:
         steps.append("A barrier against steam above the dishwasher.")
     if any(_has_splash(t) for t in job.top):
@@ -165,10 +184,10 @@ def _findings(layout: Layout) -> Block:
     if not layout.findings:
         return Prose("Findings", ("None. What the checks cannot see stays to be verified.",))
     rows = tuple(
-        (str(n), f.severity, finding_words(f), INITIAL if f.severity == "ask" else "")
+        (str(n), f.severity, finding_words(f), INITIAL if f.severity != "note" else "")
         for n, f in enumerate(layout.findings, start=1)
     )
-    return Table("Findings", (("", 0.06), ("for", 0.09), ("finding, and what to do", 0.75), ("initial", 0.1)), rows)
+    return Table("Findings", (("", 0.06), ("", 0.09), ("finding, and what to do", 0.75), ("initial", 0.1)), rows)
 
 
 INITIAL = "______"
@@ -176,9 +195,35 @@ INITIAL = "______"
 
 
 def finding_words(f: Finding) -> str:
-    """Return a finding and its remedy as two sentences."""
-    remedy = f.remedy[:1].upper() + f.remedy[1:]
-    return f"{f.message[:1].upper()}{f.message[1:]}. {remedy}."
+    """Return a finding and its remedy as two sentences, in words for a reader who has no job file."""
+    message, remedy = plain(f.message), plain(f.remedy)
+    return f"{message[:1].upper()}{message[1:]}. {remedy[:1].upper()}{remedy[1:]}."
+
+
+_PLAIN = (
+    (
+        r'\[shop\] seams = "way in" places the seams so, or a seam by hand( under \[\[\w+\]\])?',
+        "a seam where it passes",
+    ),
+    (r",? and (list|give|say) (it|so|them|both walls)( |)(under|in|into|with)? ?\[\[?\w+\]\]?", ""),
+    (r",? and say so under (\[\w+\]|\w+)", ""),
+    (r",? and (give it|list it) under \[\[?\w+\]\]?", ""),
+    (r" ?(under|by|with|in|into) \[\[?\w+\]\]?", ""),
+    (r"\bwall_gap\b", "the gap at the wall"),
+    (r" into top_height\b", ""),
+    (r"\btop_height\b", "its heights"),
+    (r"\b(max_length|max_width|min_piece|seam_clear|opening_clear|overhang_limit)\b", "the shop's limit"),
+    (r" under corners\b", ""),
+    (r'through = "(\w+)"( and beyond = "([^"]+)"?")?', r"\1 running through"),
+)
+"""What a job file's words become on a sheet."""
+
+
+def plain(text: str) -> str:
+    """Return a finding's words without those that only a job file has."""
+    for pattern, words in _PLAIN:
+        text = re.sub(pattern, words, text)
+    return text
 
 
 def _profiled(layout: Layout, piece: Piece) -> str:
@@ -254,17 +299,17 @@ def _cutouts(layout: Layout) -> Block | None:
             known.append("HOLD: reveal not given")
         known.append(f"by {spec.proof}" if spec.proof in ("template", "spec sheet") else "HOLD: size not proven")
         kind = f"{cut.kind}, {cut.mount}" if cut.mount else cut.kind
-        home = cutout_piece(layout.divided.pieces, cut.name) or "over a joint"
+        home = cutout_piece(layout.divided.pieces, cut.name) or "joint"
         rows.append((cut.name, kind, home, size, radius, place, front, "; ".join(known)))
     heads = (
-        ("", 0.06),
-        ("kind", 0.17),
+        ("", 0.08),
+        ("kind", 0.15),
         ("in", 0.07),
-        ("size", 0.2),
+        ("size", 0.19),
         ("radius", 0.07),
         ("centre at", 0.15),
-        ("setback", 0.11),
-        ("from", 0.17),
+        ("front side at", 0.11),
+        ("from", 0.18),
     )
     return Table("Cutouts", heads, tuple(rows))
 
@@ -341,9 +386,18 @@ def _edges(layout: Layout) -> Block | None:
 def _side_meets(part: Part, name: str) -> str:
     """Return a side's name as printed, with what it is square for where its name does not say so."""
     side = part.sides[name]
-    if side.kind == "end" and not side.free and side.end is not None:
-        return f"{name} at the {side.end}"
+    if side.kind == "end" and not side.free:
+        return f"{name} at the {side.end or 'piece beside it'}"
     return side_words(name)
+
+
+def _revisions(layout: Layout) -> Block | None:
+    """The revisions as the job lists them, and the one this is."""
+    rows = [(c.letter, str(c.date or ""), c.note, c.by) for c in layout.job.revision]
+    if not rows:
+        return None
+    heads = (("revision", 0.14), ("date", 0.18), ("what changed", 0.5), ("by", 0.18))
+    return Table("Revisions", heads, tuple(rows))
 
 
 def _included(layout: Layout) -> Block:
@@ -358,13 +412,16 @@ def _included(layout: Layout) -> Block:
         ours.append("joints cut and fitted, with their fasteners")
     if layout.splashes:
         ours.append("splashes as listed")
-    theirs = []
+    theirs: list[str] = []
     models = [job.cutout[c.index].model for c in laid.cutouts if not c.hole and job.cutout[c.index].model]
-    if laid.cutouts:
-        theirs.append("sinks, cooktops and faucets" + (f" ({'; '.join(models)})" if models else ""))
+    kinds = [c.kind for c in laid.cutouts]
+    if kinds:
+        named = [f"{k}s" for k in ("sink", "cooktop") if k in kinds] + (["faucets"] if "hole" in kinds else [])
+        theirs.append(
+            (", ".join(named) or "what goes into the cutouts") + (f" ({'; '.join(models)})" if models else "")
+        )
     if laid.supports:
-        kinds = sorted({f"{s.kind}s" for s in laid.supports})
-        theirs.append(f"{', '.join(kinds)} as listed")
+        theirs.append(f"{', '.join(sorted({f'{s.kind}s' for s in laid.supports}))} as listed")
     theirs += ["cabinets level and fixed", "setting, screws and washers, sealant"]
     theirs.append("gas, electricity and water by licensed trades")
     return Prose("Included, and done by others", (f"Included: {'; '.join(ours)}.", f"By others: {'; '.join(theirs)}."))
@@ -404,7 +461,8 @@ def _planning(layout: Layout) -> Block | None:
 
 def _tolerances(layout: Layout) -> Block:
     grade = layout.job.shop.grade
-    rows = (*TOLERANCES, ("joint made on site, gap", f"{FIELD_JOINT[grade]}, {grade} grade", "AWI 0620-2018, 3.4.1.1"))
+    site = (("joint made on site, gap", f"{FIELD_JOINT[grade]}, {grade} grade", "AWI 0620-2018, 3.4.1.1"),)
+    rows = (*TOLERANCES, *site)
     return Table("Tolerances", (("", 0.3), ("at most", 0.42), ("by", 0.28)), rows)
 
 
@@ -524,12 +582,14 @@ def _at_walls(layout: Layout) -> Block | None:
     """How each back meets a wall that is not straight, or that it is scribed to, station by station."""
     laid, labels = layout.laid, layout.laid.labels
     rows = []
-    for fit in wall_fits(layout.job, laid.tops):
+    for fit in wall_fits(layout.job, laid.tops, laid.divided.parts):
         wall = fit.leg.wall
         if wall is None or (not wall.bow and fit.back != "scribe"):
             continue
-        stands = f"{labels.fine(abs(fit.bow))} {'back' if fit.bow > 0 else 'proud'}" if fit.bow else "on its line"
-        off = f"take off {labels.fine(fit.take_off)}" if fit.take_off else "as made"
+        stands = (
+            f"{labels.fine(abs(fit.bow))} {'back' if fit.bow > 0 else 'proud'}" if abs(fit.bow) > 0.2 else "on its line"
+        )
+        off = f"take off {labels.fine(fit.take_off)}" if fit.take_off > 0.2 else "as made"
         rows.append((f"{fit.top}, {wall.name}", labels.text(fit.station), stands, off, labels.fine(fit.gap)))
     if not rows:
         return None
@@ -537,7 +597,7 @@ def _at_walls(layout: Layout) -> Block | None:
     return Table("Backs at walls", heads, tuple(rows))
 
 
-_SPLASH_END = {"wall": "at the wall", "splash": "butts the next", "free": "free, eased"}
+_SPLASH_END = {"wall": "at the wall", "panel": "at the panel", "splash": "butts the next", "free": "free, eased"}
 
 
 def _splashes(layout: Layout) -> Block | None:
@@ -610,7 +670,13 @@ def _along(layout: Layout, wall: str) -> list[tuple[float, str]]:
 def _measures(layout: Layout) -> Block | None:
     labels, room = layout.laid.labels, layout.laid.room
     rows = [
-        (f"{m.from_} to {m.to}", labels.text(m.measured), labels.text(m.computed), labels.fine(m.difference))
+        (
+            f"{m.from_} to {m.to}",
+            labels.text(m.measured),
+            labels.text(m.computed),
+            # of the figures as printed, so that the row adds up
+            labels.of_ticks(labels.ticks(m.measured) - labels.ticks(m.computed)),
+        )
         for m in room.measures
     ]
     if room.closure is not None:
@@ -626,15 +692,19 @@ def _material(layout: Layout) -> Block:
     wood, shop = job.wood, job.shop
     species = species_of(job)
     finish = {"none": "no finish, left to the owner"}.get(wood.finish, f"{wood.finish} on all six faces")
+    botanical = f" ({species.botanical_name})" if species.botanical_name else ""
     lines = [
-        f"{species.common_name}, {wood.construction}, {labels.fine(wood.thickness)} thick, {wood.boards} boards, "
+        f"{species.common_name}{botanical}, {wood.construction}, {labels.fine(wood.thickness)} thick, {wood.boards} boards, "
         f"sapwood {wood.sapwood}; {finish}.",
         f"Edges {wood.edge} where not said otherwise; sides at walls, appliances, panels and joints square.",
         NATURAL,
     ]
     for k, top in enumerate(job.top):
         lines.append(_top_line(layout, k, top.name))
-    lines.append(f"Gap between top and walls {labels.fine(shop.wall_gap)}. Weights at {moisture(job):.1f} % moisture.")
+    usual = "" if job.site.humidity else ", the usual figure"
+    lines.append(
+        f"Gap between top and walls {labels.fine(shop.wall_gap)}. Weights at {moisture(job):.1f} % moisture{usual}."
+    )
     lines += _year(layout)
     lines.append(_measured(layout))
     lines += _site(layout)
@@ -657,14 +727,16 @@ def _year(layout: Layout) -> list[str]:
     out += [f"{remark[:1].upper()}{remark[1:]}." for remark in year.remarks]
     if of is not None:
         load = job.load
+        point = f"{load.point:g} lb" if job.job.units == "in" else f"{load.point * POUND_KG:.0f} kg"
         out.append(
-            f"Overhangs tried with {load.point:g} lb on {layout.laid.labels.text(load.strip)} at the edge, weight by {load.creep:g}, "
+            f"Overhangs tried with {point} on {layout.laid.labels.text(load.strip)} at the edge, weight by {load.creep:g}, "
             f"against twice their length by {load.deflection:g}: an aid, no approval; no published rule for wood tops was found."
         )
         out += [f"{words[:1].upper()}{words[1:]}." for words in of.fallback]
     total = sum(weight_kg(job, p.area) for p in layout.divided.pieces)
     whole = f"{total / POUND_KG:.0f} lb" if job.job.units == "in" else f"{total:.0f} kg"
-    out.append(f"All pieces together {whole}; carriers by {job.load.lift:g} lb each.")
+    lift = f"{job.load.lift:g} lb" if job.job.units == "in" else f"{job.load.lift * POUND_KG:.0f} kg"
+    out.append(f"All pieces together {whole}; carriers by {lift} each.")
     return out
 
 
@@ -683,7 +755,10 @@ def _top_line(layout: Layout, k: int, name: str) -> str:
     top = job.top[k]
     words = []
     if isinstance(top, RunTop):
-        made = sorted({labels.text(g.back - g.front) for g in layout.laid.tops[k].legs})
+        legs = layout.laid.tops[k].legs
+        made = sorted({labels.text(g.back - g.front) for g in legs if not g.followed})
+        made += ["following the wall"] if any(g.followed for g in legs) else []
+        made = [f"{m} with the scribe wood" for m in made] if top.back == "scribe" else made
         depths = [top.depth[w] for w in top.along] if isinstance(top.depth, dict) else [top.depth]
         ordered = ", ".join(dict.fromkeys(labels.text(d) for d in depths))
         off = "off the wall" if top.depth_from == "wall" else "from its own back"
@@ -701,8 +776,7 @@ def _top_line(layout: Layout, k: int, name: str) -> str:
 
 def _splash_words(layout: Layout, top: RunTop) -> str:
     labels = layout.laid.labels
-    splash = top.splash if isinstance(top.splash, dict) else dict.fromkeys(top.along, top.splash)
-    sides = [f"{labels.fine(h)} along {w}" for w, h in splash.items() if h.mm > 0]
+    sides = list(dict.fromkeys(f"{labels.fine(s.height)} along {s.side}" for s in layout.splashes if s.top == top.name))
     return f"backsplash {', '.join(sides)}, {labels.fine(top.splash_thickness)} thick" if sides else "no backsplash"
 
 

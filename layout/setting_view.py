@@ -7,7 +7,7 @@ import math
 from layout.drawing import NARROW, SMALL, WIDE, Dash, Kind, View
 from layout.fitting import wall_fits
 from layout.hold_downs import hold_downs
-from layout.outline import Point, circle
+from layout.outline import Point, circle, rectangle
 from layout.pen import Pen, open_path
 from layout.pipeline import Layout
 from layout.placement import around, readable
@@ -23,10 +23,20 @@ def setting_view(layout: Layout, scale: float, label: str) -> View:
             face = [wall.frame.to_plan(p) for p in wall.face]
             pen.ring(Kind.WALL, open_path(face), closed=False, name=wall.name, width=NARROW)
     for piece in layout.divided.pieces:
-        pen.ring(Kind.PIECE, piece.ring.clean(), name=piece.id, width=WIDE)
+        for ring in piece.made_rings():
+            pen.ring(Kind.PIECE, ring.clean().moved(piece.frame.to_plan), name=piece.id, width=WIDE)
+    for opening in layout.divided.openings:
+        leg = opening.leg
+        box = rectangle(opening.start, leg.front, opening.end, leg.back - opening.strip)
+        pen.ring(Kind.APPLIANCE, box.moved(leg.frame.to_plan), name=opening.kind, dash=Dash.DOUBLE_CHAIN, hard=False)
+        at = leg.frame.to_plan(((opening.start + opening.end) / 2, (leg.front + leg.back) / 2))
+        pen.label(
+            Kind.APPLIANCE, [opening.kind], [at], angle=readable(math.degrees(leg.frame.angle)), name=opening.kind
+        )
     for top, carried in zip(laid.tops, laid.carried, strict=True):
         if top.built is not None:
-            pen.strokes(Kind.CABINET, built_strokes(top, carried, scale), dash=Dash.DASHED, name=top.name)
+            parts = [p for p in layout.divided.parts if p.top == top.name]
+            pen.strokes(Kind.CABINET, built_strokes(parts, carried, scale), dash=Dash.DASHED, name=top.name)
     for cut in laid.cutouts:
         pen.ring(Kind.CUTOUT, cut.ring, name=cut.name)
     for support in laid.supports:
@@ -69,7 +79,7 @@ def _hold_down(pen: Pen, at: Point, angle: float, *, fixed: bool, name: str) -> 
 def _gaps(layout: Layout, pen: Pen) -> None:
     """Say the gap at each wall in numbers, beside the back edge."""
     labels = layout.laid.labels
-    fits = wall_fits(layout.job, layout.laid.tops)
+    fits = wall_fits(layout.job, layout.laid.tops, layout.divided.parts)
     for top in layout.laid.tops:
         for leg in top.legs:
             here = [f for f in fits if f.top == top.name and f.leg == leg]

@@ -65,10 +65,13 @@ def _index(titles: Sequence[str]) -> Table:
 
 def _filled(layout: Layout, first: Page, between: Sequence[Page], told: Sequence[Block]) -> list[Page]:
     """Return all pages with the tables set: on the plan's sheet what fits, the rest on sheets of their own."""
-    plan = replace(first, groups=dict(first.groups))
+    plan = replace(first, groups={name: [*items] for name, items in first.groups.items()})
     left = flow(plan, told, first.columns)
-    *others, setting = between
-    setting = replace(setting, groups=dict(setting.groups))
+    *others, setting = (
+        replace(page, groups={name: [*items] for name, items in page.groups.items()}) for page in between
+    )
+    for page in others:
+        left = flow(page, left, page.columns)
     left += flow(setting, setting_blocks(layout), setting.columns)
     return [plan, *others, setting, *_schedule_pages(layout, left, approve="approval" not in plan.groups)]
 
@@ -95,16 +98,17 @@ def fitted(
 def _plan_page(layout: Layout) -> Page:
     inner = frame_area(layout.job.sheet.size)
     column = Area(inner.x + inner.width - COLUMN, inner.y + BLOCK_HEIGHT, COLUMN, inner.height - BLOCK_HEIGHT)
-    beside = Area(inner.x + 4, inner.y + 15, inner.width - COLUMN - GUTTER - 6, inner.height - 19)
+    beside = Area(inner.x + 4, inner.y + 4, inner.width - COLUMN - GUTTER - 6, inner.height - 8)
     band = 78.0
     over = Area(inner.x + 4, inner.y + band + 4, inner.width - 8, inner.height - band - 8)
     alone = Area(inner.x + 4, inner.y + BLOCK_HEIGHT + 14, inner.width - 8, inner.height - BLOCK_HEIGHT - 18)
     view, k = fitted(layout, lambda s, label: plan_view(layout, s, label), (beside, over, alone))
     page = Page("plan", [view], {}, [])
     left = Area(inner.x + 4, inner.y + 14, min(inner.width - COLUMN - GUTTER - 8, COLUMN), band - 16)
-    high = replace(column, y=column.y + APPROVAL_HEIGHT + GUTTER, height=column.height - APPROVAL_HEIGHT - GUTTER - 4)
+    under = APPROVAL_HEIGHT + LEGEND_HEIGHT
+    high = replace(column, y=column.y + under + GUTTER, height=column.height - under - GUTTER - 4)
     columns, approval_at, legend_at = (
-        ([high], (column.x, column.y + 3), (inner.x + 6, inner.y + 5)),
+        ([high], (column.x, column.y + 3), (column.x + 1, column.y + APPROVAL_HEIGHT + 6)),
         ([left], (column.x, column.y + 1), (inner.x + 6, inner.y + 5)),
         ([], (inner.x + 4, inner.y + 5), (inner.x + 6, inner.y + BLOCK_HEIGHT + 3)),
     )[k]
@@ -166,7 +170,24 @@ def _detail_pages(layout: Layout, crowded: Sequence[tuple[str, str]]) -> list[Pa
             packer = _Rows(inner)
             at = packer.place(x1 - x0, y1 - y0) or (packer.area.x, packer.area.y + packer.area.height - (y1 - y0))
         pages[-1].views.append(replace(view, at=(at[0] - x0, at[1] - y0)))
+    for page in pages:
+        page.columns = _free_column(page, inner)
     return pages
+
+
+def _free_column(page: Page, inner: Area) -> list[Area]:
+    """Return what the views leave free of the column above the title block, for tables; nothing where it is too little."""
+    x, low = inner.x + inner.width - COLUMN, inner.y + BLOCK_HEIGHT + 4
+    high = inner.y + inner.height - 4
+    for view in page.views:
+        right, bottom = view.at[0] + view.bounds[2] * view.scale, view.at[1] + view.bounds[1] * view.scale
+        if right > x - GUTTER:
+            high = min(high, bottom - GUTTER)
+    return [Area(x, low, COLUMN, high - low)] if high - low > LEAST_COLUMN else []
+
+
+LEAST_COLUMN = 60.0
+"""A column lower than this (mm) is not worth filling."""
 
 
 class _Rows:
@@ -193,6 +214,8 @@ class _Rows:
         return None
 
 
+LEGEND_HEIGHT = 11.0
+"""What the legend takes above the approval block, mm."""
 DETAIL_GAP = 12.0
 """Room between details, mm."""
 

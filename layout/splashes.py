@@ -7,18 +7,19 @@ against the one behind it. A notch parts the splash of its wall.
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 from typing import Literal
 
 from layout.faults import PlaceError
-from layout.job import RunTop
+from layout.job import Hand, RunTop
 from layout.laid import Laid
 from layout.openings import Part
 from layout.outline import Vertex
-from layout.tops import Leg, TopPlan
+from layout.tops import CornerPoint, TopPlan
 
-SplashEnd = Literal["wall", "splash", "free"]
+SplashEnd = Literal["wall", "panel", "splash", "free"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,29 +52,79 @@ def _height(spec: RunTop, side: str, wall: bool) -> float:
 
 
 def _of_run(laid: Laid, top: TopPlan, spec: RunTop) -> list[Splash]:
-    thick = float(spec.splash_thickness)
     _stand_somewhere(top, spec)
-    out = []
-    for part in (p for p in laid.divided.parts if p.top == top.name):
+    parts = [p for p in laid.divided.parts if p.top == top.name]
+    thick = float(spec.splash_thickness)
+    walls: list[_Stretch] = []
+    for part in parts:
         for k, leg in enumerate(top.legs):
-            if leg.wall is None or leg.wall.open or (height := _height(spec, leg.wall.name, wall=True)) <= 0:
-                continue
-            for stretch in _stretches(part, f"{leg.wall.name} back"):
-                length = sum(math.dist(a.at, b.at) for a, b in pairwise(stretch))
-                ends = _ends(part, top, spec, k, stretch)
-                # the splash of the wall before runs through the corner, an end's splash butts against this one
-                length -= thick if ends[0] == "splash" and _at_corner(top, k, stretch) else 0.0
-                out.append(Splash(top.name, part.number, leg.wall.name, length, height, thick, ends))
+            height = 0.0 if leg.wall is None or leg.wall.open else _height(spec, leg.wall.name, wall=True)
+            if leg.wall is not None and height > 0:
+                walls += [
+                    _Stretch(part, k, leg.wall.name, height, path) for path in _paths(part, f"{leg.wall.name} back")
+                ]
+    out = []
+    for part in parts:
+        out += [_along_wall(top, spec, walls, one, thick) for one in walls if one.part is part]
         for hand in ("left", "right"):
             height = _height(spec, hand, wall=False)
             length = part.ring.side_length(hand)
-            if height > 0 and length > 0 and part.sides[hand].end in ("wall", "panel"):
-                behind = _height(spec, part.sides[hand].wall or "", wall=True) > 0
-                length -= thick if behind else 0.0
-                back: SplashEnd = "splash" if behind else "wall"
-                pair: tuple[SplashEnd, SplashEnd] = ("free", back) if hand == "left" else (back, "free")
-                out.append(Splash(top.name, part.number, hand, length, height, thick, pair))
+            if height <= 0 or length <= 0 or part.sides[hand].end not in ("wall", "panel"):
+                continue
+            # it butts against the splash behind it where there is one at that corner
+            here = [v.at for a, b in part.ring.edges() if a.side == hand for v in (a, b)]
+            behind = any(math.dist(p, q.at) < 1.0 for p in here for one in walls for q in (one.path[0], one.path[-1]))
+            back: SplashEnd = "splash" if behind else "wall"
+            pair: tuple[SplashEnd, SplashEnd] = ("free", back) if hand == "left" else (back, "free")
+            size = length - (thick if behind else 0.0)
+            out.append(Splash(top.name, part.number, hand, size, height, thick, pair))
     return out
+
+
+@dataclass(frozen=True, slots=True)
+class _Stretch:
+    """An unbroken stretch of a wall's back edge that has a splash: its part, leg, and points from left to right."""
+
+    part: Part
+    leg: int
+    wall: str
+    height: float
+    path: list[Vertex]
+
+
+def _along_wall(top: TopPlan, spec: RunTop, walls: Sequence[_Stretch], one: _Stretch, thick: float) -> Splash:
+    """Return a wall's splash, its length from long point to long point.
+
+    At an inside corner of the angle t the left wall's splash runs on to the other wall: its front face is longer by
+    -thickness * cot t where the corner is obtuse. The next one butts against that face: its faces start thickness / sin t
+    and thickness * cot (t / 2) from the corner. At an outside corner the left one runs by as far as the next is thick.
+    """
+    length = sum(math.dist(a.at, b.at) for a, b in pairwise(one.path))
+    # scribe wood reaches into the wall at a corner, where the splash cannot
+    wall = top.legs[one.leg].wall
+    if wall is not None:
+        xs = [top.legs[one.leg].frame.from_plan(v.at)[0] for v in (one.path[0], one.path[-1])]
+        length -= max(0.0, -xs[0]) + max(0.0, xs[1] - wall.length)
+    left = _end(top, spec, walls, one, "left")
+    right = _end(top, spec, walls, one, "right")
+    before, after = _corner_at(top, one, "left"), _corner_at(top, one, "right")
+    if before is not None and left == "splash" and before.angle < 180.0:
+        t = math.radians(before.angle)
+        length -= thick * min(1.0 / math.sin(t), 1.0 / math.tan(t / 2))
+    if after is not None and right == "wall" and after.angle < 180.0:
+        length += thick * max(0.0, -1.0 / math.tan(math.radians(after.angle)))
+    if after is not None and after.angle > 180.0:
+        length += thick * math.tan(math.radians(after.angle - 180.0) / 2)
+    return Splash(top.name, one.part.number, one.wall, length, one.height, thick, (left, right))
+
+
+def _corner_at(top: TopPlan, one: _Stretch, hand: Hand) -> CornerPoint | None:
+    """Return the corner of the run at an end of a stretch; None where it does not reach one, or goes straight on."""
+    i = one.leg - 1 if hand == "left" else one.leg
+    at = one.path[0] if hand == "left" else one.path[-1]
+    if not 0 <= i < len(top.corners) or math.dist(at.at, top.corners[i].back) >= 1.0 or top.corners[i].straight:
+        return None
+    return top.corners[i]
 
 
 def _stand_somewhere(top: TopPlan, spec: RunTop) -> None:
@@ -84,7 +135,7 @@ def _stand_somewhere(top: TopPlan, spec: RunTop) -> None:
             raise PlaceError(path, f"a splash at an end of kind {top.sides[hand].end}", "a wall or a panel at that end")
 
 
-def _stretches(part: Part, side: str) -> list[list[Vertex]]:
+def _paths(part: Part, side: str) -> list[list[Vertex]]:
     """Return the unbroken stretches of a back side, each from left to right."""
     edges = list(part.ring.edges())
     starts = [k for k, (a, _) in enumerate(edges) if a.side == side and edges[k - 1][0].side != side]
@@ -99,24 +150,23 @@ def _stretches(part: Part, side: str) -> list[list[Vertex]]:
     return out[::-1]
 
 
-def _at_corner(top: TopPlan, k: int, stretch: list[Vertex]) -> bool:
-    return k > 0 and math.dist(stretch[0].at, top.corners[k - 1].back) < 1.0
-
-
-def _ends(part: Part, top: TopPlan, spec: RunTop, k: int, stretch: list[Vertex]) -> tuple[SplashEnd, SplashEnd]:
-    """Return what the two ends of a wall's splash meet."""
-    return (_end(part, top, spec, k, stretch[0], "left"), _end(part, top, spec, k, stretch[-1], "right"))
-
-
-def _end(part: Part, top: TopPlan, spec: RunTop, k: int, at: Vertex, hand: Literal["left", "right"]) -> SplashEnd:
-    i = k - 1 if hand == "left" else k
-    if 0 <= i < len(top.corners) and math.dist(at.at, top.corners[i].back) < 1.0:
-        corner = top.corners[i]
-        if corner.straight or corner.angle > 180.0:
+def _end(top: TopPlan, spec: RunTop, walls: Sequence[_Stretch], one: _Stretch, hand: Hand) -> SplashEnd:
+    """Return what an end of a wall's splash meets."""
+    at = one.path[0] if hand == "left" else one.path[-1]
+    corner = _corner_at(top, one, hand)
+    if corner is not None:
+        other = top.legs[one.leg - 1 if hand == "left" else one.leg + 1].wall
+        if other is None or other.open:
             return "free"
-        other: Leg = top.legs[k - 1] if hand == "left" else top.legs[k + 1]
-        beside = other.wall is not None and not other.wall.open
-        has = beside and other.wall is not None and _height(spec, other.wall.name, wall=True) > 0
-        return "splash" if has and hand == "left" else "wall" if beside else "free"
-    touches = any(a.side == hand and at.at in (a.at, b.at) for a, b in part.ring.edges())
-    return "wall" if touches and part.sides[hand].end in ("wall", "panel") else "free"
+        has = _height(spec, other.name, wall=True) > 0
+        if corner.angle > 180.0:
+            return "splash" if has and hand == "left" else "free"
+        return "splash" if has and hand == "left" else "wall"
+    beside = [two for two in walls if two is not one]
+    if any(math.dist(at.at, v.at) < 1.0 for two in beside for v in (two.path[0], two.path[-1])):
+        return "splash"  # the next piece's goes straight on
+    touched = {a.side for a, b in one.part.ring.edges() if at.at in (a.at, b.at)}
+    if any(side.startswith("notch ") for side in touched):
+        return "wall"
+    end = one.part.sides[hand].end if hand in touched else None
+    return "wall" if end == "wall" else "panel" if end == "panel" else "free"

@@ -13,8 +13,10 @@ from layout.pipeline import Layout
 from layout.placement import Box
 from layout.version import VERSION
 
+HEADINGS = {"owner": "legal owner: the maker", "dealer": "dealer, customer"}
+"""What the title block calls its fields where that says more than ISO 7200's own word."""
 APPROVAL_HEIGHT = 37.0
-LEGEND_MOST = 195.0
+LEGEND_MOST = 178.0
 """The legend takes no more than this of a sheet's width, mm."""
 
 
@@ -117,7 +119,7 @@ def title_block(layout: Layout, page: Page, number: int, of: int) -> tuple[list[
         "title": job.job.title,
         "number": job.job.number,
         "owner": job.job.maker or not_given,
-        "dealer": job.job.dealer or not_given,
+        "dealer": ", ".join(n for n in (job.job.dealer, job.job.customer) if n) or not_given,
         "revision": job.job.revision or "-",
         "sheet": f"{number} of {of}",
         "drawn": job.job.drawn_by or not_given,
@@ -148,7 +150,16 @@ def title_block(layout: Layout, page: Page, number: int, of: int) -> tuple[list[
             if x > x0:
                 items.append(Lines(k, (((x, y), (x, y + height)),), width=NARROW))
             items.append(
-                Text(k, (x + 1.2, y + height - ASCENT * FINE - 0.1), name, FINE, "start", 0.0, False, "field name")
+                Text(
+                    k,
+                    (x + 1.2, y + height - ASCENT * FINE - 0.1),
+                    HEADINGS.get(name, name),
+                    FINE,
+                    "start",
+                    0.0,
+                    False,
+                    "field name",
+                )
             )
             heights = (
                 (HEAD, TITLE, NOTE, SMALL)

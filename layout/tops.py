@@ -526,3 +526,10 @@ def _beside(job: Job, ring: Ring, room: Room, before: Iterable[TopPlan]) -> Poin
     clear = float(parse_length(TOP_SPACING.text(job.job.units), job.job.units))
     x0, _, _, y1 = ring.bounds()
     return (max(x for x, _ in points) + clear - x0, max(y for _, y in points) - y1)
+
+
+def side_words(side: str) -> str:
+    """Return a side's name in words: an outline's edges by number, a run's inside corner as its front's."""
+    if side.endswith(" inside"):
+        return f"{side.removesuffix(' inside')} corner front"
+    return f"edge {side}" if side.isdigit() else side

@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
 from typing import Literal
 
 from shapely.geometry import Polygon
 
 from layout import region
 from layout.cutouts import PlacedCutout
+from layout.job import Job, RunTop
 from layout.job import Web as WebLimits
 from layout.openings import Part
 from layout.outline import Line, Point
@@ -46,8 +47,13 @@ def part_of(cut: PlacedCutout, parts: Sequence[Part]) -> Part | None:
     return None
 
 
-def webs(divided: Divided, cutouts: Sequence[PlacedCutout], limits: WebLimits) -> list[WebWidth]:
-    """Return every web of every cutout that lies in its top, each measured once, thick or thin."""
+def webs(
+    divided: Divided, cutouts: Sequence[PlacedCutout], limits: WebLimits, spare: Mapping[str, float]
+) -> list[WebWidth]:
+    """Return every web of every cutout that lies in its top, each measured once, thick or thin.
+
+    ``spare``: by top, how much of the wood at its back is scribe wood that comes off on site, mm.
+    """
     shapes = {c.name: region.area_of(c.ring) for c in cutouts}
     homes = {c.name: part_of(c, divided.parts) for c in cutouts}
     out: list[WebWidth] = []
@@ -55,7 +61,7 @@ def webs(divided: Divided, cutouts: Sequence[PlacedCutout], limits: WebLimits) -
         part = homes[cut.name]
         if part is None:
             continue
-        out += _to_sides(cut, part, shapes[cut.name], limits)
+        out += [_fitted(web, spare.get(cut.top, 0.0)) for web in _to_sides(cut, part, shapes[cut.name], limits)]
         joints = [j for j in divided.joints if j.top == cut.top]
         out += _to_joints(cut, joints, shapes[cut.name], limits)
         for other in cutouts[k + 1 :]:
@@ -65,6 +71,15 @@ def webs(divided: Divided, cutouts: Sequence[PlacedCutout], limits: WebLimits) -
                 width, at = _between(shapes[cut.name], shapes[other.name])
                 out.append(WebWidth(cut.name, "hole" if small else "between", other.name, width, limit, at))
     return out
+
+
+def _fitted(web: WebWidth, spare: float) -> WebWidth:
+    return replace(web, width=max(0.0, web.width - spare)) if web.kind == "back" and spare else web
+
+
+def scribe_wood(job: Job) -> dict[str, float]:
+    """Return by top how much scribe wood its back carries, mm."""
+    return {t.name: float(t.scribe or 0) for t in job.top if isinstance(t, RunTop) and t.back == "scribe"}
 
 
 def _between(a: region.Region, b: region.Region) -> tuple[float, Point]:

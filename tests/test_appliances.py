@@ -177,14 +177,14 @@ def test_no_strip_behind_any_other_range(fit: str) -> None:
     assert caught.value.faults[0].source_line == 'strip = "2"'
 
 
-@pytest.mark.parametrize("strip", ["25 1/2", "26"])
-def test_no_strip_as_deep_as_the_run(strip: str) -> None:
-    with pytest.raises(JobError, match=r"strip: found a strip as deep as its run") as caught:
+@pytest.mark.parametrize("strip", ["12 3/4", "26"])
+def test_no_strip_deeper_than_half_the_run(strip: str) -> None:
+    with pytest.raises(JobError, match=r"strip: found a strip deeper than half its run") as caught:
         laid(wall(), run(), appliance("range", 30, 30, f'{SLIDE_IN}strip = "{strip}"\n'))
     assert caught.value.faults[0].source_line == f'strip = "{strip}"'
-    # the made depth is 25 3/8; an eighth less leaves it a front
-    layout = laid(wall(), run(), appliance("range", 30, 30, f'{SLIDE_IN}strip = "25 1/4"\n'))
-    assert rings(layout)[1] == box(30, -25.375, 60, -1 / 8)
+    # the made depth is 25 3/8
+    layout = laid(wall(), run(), appliance("range", 30, 30, f'{SLIDE_IN}strip = "12 5/8"\n'))
+    assert rings(layout)[1] == box(30, -12.75, 60, -1 / 8)
 
 
 def test_no_strip_behind_what_does_not_break_the_run() -> None:

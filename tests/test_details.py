@@ -104,7 +104,7 @@ def test_fasteners_stand_evenly_in_a_joint(length: float, stations: list[float])
 def test_fasteners_keep_clear_of_a_column() -> None:
     layout = sample("island-round-a-column")
     (joint,) = layout.divided.joints
-    placed = fasteners(layout.job, joint, layout.laid.cutouts)
+    placed = fasteners(layout.job, joint, layout.laid.cutouts, layout.divided.pieces)
     column = next(c for c in layout.laid.cutouts if c.kind == "column")
     shape = region.area_of(column.ring)
     # the joint runs from the back (43 1/2) to the front; the column takes 18 5/8 to 25 3/8, two inches more either way
@@ -119,7 +119,7 @@ def test_fasteners_keep_clear_of_a_column() -> None:
 def test_fasteners_lie_on_their_joint_and_one_place_serves_both_pieces(job: Path) -> None:
     layout = lay_file(job)
     for joint in layout.divided.joints:
-        for f in fasteners(layout.job, joint, layout.laid.cutouts):
+        for f in fasteners(layout.job, joint, layout.laid.cutouts, layout.divided.pieces):
             assert region.path(joint.points).distance(region.spot(f.at)) < 1e-6
             assert math.dist(joint.points[0], f.at) == pytest.approx(f.station, abs=1e-6)
 
@@ -136,7 +136,9 @@ def test_hold_downs_go_through_cabinets_and_never_near_a_cutout(job: Path) -> No
         mine = [h for h in placed if h.piece == piece.id]
         assert mine, piece.id
         for h in mine:
-            assert built[piece.top].covers(region.spot(h.at))
+            at_bracket = any(region.area_of(s.ring).contains(region.spot(h.at)) for s in layout.laid.supports)
+            assert at_bracket or built[piece.top].covers(region.spot(h.at))
+            assert not (at_bracket and h.fixed and not built[piece.top].covers(region.spot(h.at)))
             assert piece.ring.contains(h.at)
             for cut in layout.laid.cutouts:
                 # rounded off by chords: a hair less
@@ -145,6 +147,8 @@ def test_hold_downs_go_through_cabinets_and_never_near_a_cutout(job: Path) -> No
             for opening in (o for o in layout.divided.openings if o.leg == piece.leg and not o.breaks):
                 x, _ = opening.leg.frame.from_plan(h.at)
                 assert not opening.start - 49.9 < x < opening.end + 49.9
+            for joint in (j for j in layout.divided.joints if piece.id in j.pieces):
+                assert region.path(joint.points).distance(region.spot(h.at)) >= 49.7
         # all that are fixed lie in one line along the grain: the piece moves freely across it
         across = {round(piece.frame.from_plan(h.at)[1], 6) for h in mine if h.fixed}
         assert len(across) <= 1

@@ -157,7 +157,8 @@ def test_a_bow_is_drawn_out_between_its_stations():
 def test_a_bow_at_the_very_end():
     made = PlacedWall("A", 100.0, 90.0, Frame(), ((0.0, -2.0), (100.0, 4.0)), False)
     assert [made.bow_at(s) for s in (0.0, 50.0, 100.0)] == [-2.0, 1.0, 4.0]
-    assert made.bow_at(120.0) == 0.0
+    # beyond its ends it is taken as at them
+    assert (made.bow_at(-5.0), made.bow_at(120.0)) == (-2.0, 4.0)
 
 
 # --- closing -------------------------------------------------------------------------------------------------------

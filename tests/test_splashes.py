@@ -101,7 +101,7 @@ def table_rows(text: str) -> tuple[tuple[str, ...], ...]:
         (ROOM.replace('"110"\n', '"110"\nopen = true\n') + ELL + 'splash = "4"\n', [("B", "free", "free")]),
         # an end at a wall or a panel is stood against, an exposed one not
         (ROOM + A + 'splash = "4"\n', [("A", "wall", "wall")]),
-        (ROOM + A + 'splash = "4"\nend = "90"\nright_end = "panel"\n', [("A", "wall", "wall")]),
+        (ROOM + A + 'splash = "4"\nend = "90"\nright_end = "panel"\n', [("A", "wall", "panel")]),
         (ROOM + A + 'splash = "4"\nleft_end = "exposed"\n', [("A", "free", "wall")]),
         # round a U each butts against the one before
         (U + 'splash = "4"\n', [("A", "wall", "wall"), ("B", "splash", "wall"), ("C", "splash", "wall")]),
@@ -197,7 +197,7 @@ def test_the_splash_goes_on_behind_a_range_with_its_strip() -> None:
 def test_the_table_tells_each_splash_and_its_ends() -> None:
     text = ROOM + ELL + 'left_end = "panel"\nsplash = { A = "4", B = "4", left = "3 1/2" }\n'
     assert table_rows(text) == (
-        ("ell", "along A", '109 7/8"', '4"', '3/4"', "at the wall; at the wall"),
+        ("ell", "along A", '109 7/8"', '4"', '3/4"', "at the panel; at the wall"),
         ("ell", "along B", '79 1/8"', '4"', '3/4"', "butts the next; free, eased"),
         ("ell", "left end", '24 5/8"', '3 1/2"', '3/4"', "free, eased; butts the next"),
     )

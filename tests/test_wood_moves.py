@@ -176,6 +176,30 @@ def test_carriers_by_the_load_each_takes() -> None:
     assert carriers(job('[load]\nlift = "82 lb"'), area) == 1
 
 
+def test_a_cubic_foot_of_walnut() -> None:
+    # computed: G_12 0.55 at 12 % is 616.0 kg/m3 = 38.46 lb/ft3
+    assert density(load("black_walnut"), 12) == pytest.approx(616.0)
+    cubic_foot = 616.0 / POUND_KG * 0.3048**3
+    assert cubic_foot == pytest.approx(38.46, abs=5e-3)
+
+
+def test_end_grain_captive_between_appliances() -> None:
+    walls = '[[wall]]\nname = "A"\nlength = "120"\n[[top]]\nname = "run"\nalong = ["A"]\ndepth = "25 1/2"\n'
+    both = "".join(
+        f'[[appliance]]\nkind = "range"\ntop = "run"\nwall = "A"\nat = "{at}"\nwidth = "20"\ntop_height = ["35", "37"]\n'
+        for at in (20, 80)
+    )
+    found = {}
+    for construction in ("end grain", "edge grain"):
+        wood = f'species = "walnut"\nconstruction = "{construction}"\nthickness = "2"'
+        found[construction] = [
+            f for f in lay_text(text("", wood, walls + both)).findings if f.code == "movement-needs-room"
+        ]
+    # the middle piece of 40 in stands between two ranges with no gap at either
+    assert any(f.subject == "P2" and f.value == 0.0 and "held at both ends" in f.message for f in found["end grain"])
+    assert not any("held at both ends" in f.message for f in found["edge grain"])
+
+
 # --- what follows --------------------------------------------------------------------------------------------------
 
 
