@@ -54,6 +54,7 @@ class Kind(StrEnum):
     WINDOW = "window"
     SUPPORT = "support"
     CABINET = "cabinet"
+    SPLASH = "splash"
     GRAIN = "grain"
     DIMENSION = "dimension"
     MARK = "mark"

@@ -14,6 +14,7 @@ from itertools import pairwise
 from layout.check_field import held
 from layout.cutouts import PlacedCutout
 from layout.cutting import line_crossings
+from layout.details import EdgeSection, details
 from layout.drawing import HEAVY, SMALL, TITLE, WIDE, Dash, Kind, Path, View
 from layout.fitting import scribe_lines
 from layout.job import RunTop
@@ -308,13 +309,15 @@ class _Piece:
             )
             pen.label(Kind.LABEL, [words], spots, leader_to=middle, must=True, name=joint.id)
         named: set[str] = set()
+        letters = {d.profile: mark for mark, d in details(self.layout.laid) if isinstance(d, EdgeSection)}
         for ring in self.rings:
             for v, w in sorted(ring.edges(), key=lambda e: -math.dist(e[0].at, e[1].at)):
                 profile = side_profile(self.layout.job, piece, v.side)
                 if profile == SQUARE or v.side in named or math.dist(v.at, w.at) * pen.scale < 14.0:
                     continue
                 named.add(v.side)
-                self._edge_name(v, w, f"{side_words(v.side)}, {profile}")
+                shown = f" (section {letters[profile]})" if profile in letters else ""
+                self._edge_name(v, w, f"{side_words(v.side)}, {profile}{shown}")
 
     def _edge_name(self, a: Vertex, b: Vertex, text: str) -> None:
         heading = math.atan2(b.y - a.y, b.x - a.x)

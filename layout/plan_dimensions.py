@@ -123,15 +123,17 @@ class PlanDimensions:
 
     def _front_label(self, leg: Leg, span: tuple[float, float], length: str, name: str) -> None:
         """Print a front's length along its edge, where its dimension line would cross another."""
-        spots = [
-            leg.frame.to_plan((span[0] + (span[1] - span[0]) * share, leg.front + off / self.pen.scale))
-            for off in (4.4, -3.4, 6.4, -5.4, 9.0, -8.0, 12.0)
-            for share in (0.5, 0.35, 0.65, 0.25, 0.75, 0.15, 0.85)
-        ]
-        middle = leg.frame.to_plan(((span[0] + span[1]) / 2, leg.front))
-        angle = readable(math.degrees(leg.frame.angle))
-        words = [f"front {length}"]
-        self.pen.label(Kind.LABEL, words, spots, angle=angle, leader_to=middle, leader_from=9.0, must=True, name=name)
+        shares = (0.5, 0.35, 0.65, 0.25, 0.75, 0.15, 0.85)
+
+        def beside(offsets: Sequence[float]) -> list[Point]:
+            along = [span[0] + (span[1] - span[0]) * share for share in shares]
+            return [leg.frame.to_plan((x, leg.front + off / self.pen.scale)) for off in offsets for x in along]
+
+        words, angle = [f"front {length}"], readable(math.degrees(leg.frame.angle))
+        if not self.pen.label(Kind.LABEL, words, beside((4.4, -3.4, 6.4, -5.4)), angle=angle, name=name):
+            middle = leg.frame.to_plan(((span[0] + span[1]) / 2, leg.front))
+            far = beside((9.0, -8.0, 12.0, -14.0))
+            self.pen.label(Kind.LABEL, words, far, angle=angle, leader_to=middle, must=True, name=name)
 
     def _depths(self, top: TopPlan) -> None:
         first, last = top.legs[0], top.legs[-1]

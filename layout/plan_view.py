@@ -73,6 +73,17 @@ def plan_view(layout: Layout, scale: float, label: str) -> View:
     return replace(pen.view("plan", "PLAN", label), crowded=tuple(measure.crowded))
 
 
+_BESIDE_MARK = (
+    (0.0, -7.2),
+    (0.0, 7.2),
+    (13.0, 0.0),
+    (-13.0, 0.0),
+    (10.0, -5.5),
+    (-10.0, -5.5),
+    (10.0, 5.5),
+    (-10.0, 5.5),
+)
+"""Where a joint's kind may stand from the middle of its mark, mm on paper."""
 _OFFS = (0.0, *(sign * k * 6.0 for k in range(1, 22) for sign in (1.0, -1.0)))
 """How far along a side a section's mark is tried from where it is meant, mm on paper."""
 
@@ -195,6 +206,10 @@ class _Plan:
                 pen.strokes(Kind.CABINET, fitted, dash=Dash.DASHED, name=f"{top.name} scribe line")
         for support in self.laid.supports:
             pen.ring(Kind.SUPPORT, support.ring, name=support.name, dash=Dash.DASHED, hard=False)
+        for splash in layout.splashes:
+            pen.strokes(
+                Kind.SPLASH, list(pairwise(splash.face)), name=f"{splash.top} {splash.side} splash", obstacle="none"
+            )
         self._openings()
 
     def _openings(self) -> None:
@@ -249,6 +264,9 @@ class _Plan:
             middle = self._on_joint(joint.points)
             spots = [*self._joint_spots(joint.points), *(pen.model(p) for p in around(pen.paper(middle), OUTWARD))]
             pen.mark("diamond", joint.id, spots, name=joint.id, leader_to=middle)
+            mark = pen.scene.boxes[-1]
+            beside = [pen.model((mark.x + dx, mark.y + dy)) for dx, dy in _BESIDE_MARK]
+            pen.label(Kind.LABEL, [joint.kind], beside, leader_to=middle, leader_from=99.0, name=joint.id)
         for piece in self.layout.divided.pieces:
             heart = piece.frame.to_plan(self._heart(piece))
             spots = self._inside(piece) + [pen.model(p) for p in around(pen.paper(heart), OUTWARD)]

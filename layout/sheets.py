@@ -108,7 +108,7 @@ def _plan_page(layout: Layout) -> Page:
     under = APPROVAL_HEIGHT + LEGEND_HEIGHT
     high = replace(column, y=column.y + under + GUTTER, height=column.height - under - GUTTER - 4)
     columns, approval_at, legend_at = (
-        ([high], (column.x, column.y + 3), (column.x + 1, column.y + APPROVAL_HEIGHT + 6)),
+        ([high], (column.x, column.y + 3), (column.x + 1, column.y + APPROVAL_HEIGHT + 8)),
         ([left], (column.x, column.y + 1), (inner.x + 6, inner.y + 5)),
         ([], (inner.x + 4, inner.y + 5), (inner.x + 6, inner.y + BLOCK_HEIGHT + 3)),
     )[k]
@@ -214,7 +214,7 @@ class _Rows:
         return None
 
 
-LEGEND_HEIGHT = 11.0
+LEGEND_HEIGHT = 13.0
 """What the legend takes above the approval block, mm."""
 DETAIL_GAP = 12.0
 """Room between details, mm."""

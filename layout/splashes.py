@@ -16,7 +16,7 @@ from layout.faults import PlaceError
 from layout.job import Hand, RunTop
 from layout.laid import Laid
 from layout.openings import Part
-from layout.outline import Vertex
+from layout.outline import Point, Vertex
 from layout.tops import CornerPoint, TopPlan
 
 SplashEnd = Literal["wall", "panel", "splash", "free"]
@@ -24,7 +24,8 @@ SplashEnd = Literal["wall", "panel", "splash", "free"]
 
 @dataclass(frozen=True, slots=True)
 class Splash:
-    """A splash: the top and part it stands on, its side, its size in mm, and what its left and right ends meet."""
+    """A splash: the top and part it stands on, its side, its size in mm, what its left and right ends meet, and where its
+    face stands in plan."""
 
     top: str
     part: int
@@ -33,6 +34,7 @@ class Splash:
     height: float
     thickness: float
     ends: tuple[SplashEnd, SplashEnd]
+    face: tuple[Point, ...]
 
 
 def splashes(laid: Laid) -> tuple[Splash, ...]:
@@ -77,7 +79,8 @@ def _of_run(laid: Laid, top: TopPlan, spec: RunTop) -> list[Splash]:
             back: SplashEnd = "splash" if behind else "wall"
             pair: tuple[SplashEnd, SplashEnd] = ("free", back) if hand == "left" else (back, "free")
             size = length - (thick if behind else 0.0)
-            out.append(Splash(top.name, part.number, hand, size, height, thick, pair))
+            face = _moved_in([v for a, b in part.ring.edges() if a.side == hand for v in (a, b)], thick)
+            out.append(Splash(top.name, part.number, hand, size, height, thick, pair, face))
     return out
 
 
@@ -115,7 +118,15 @@ def _along_wall(top: TopPlan, spec: RunTop, walls: Sequence[_Stretch], one: _Str
         length += thick * max(0.0, -1.0 / math.tan(math.radians(after.angle)))
     if after is not None and after.angle > 180.0:
         length += thick * math.tan(math.radians(after.angle - 180.0) / 2)
-    return Splash(top.name, one.part.number, one.wall, length, one.height, thick, (left, right))
+    face = _moved_in(one.path[::-1], thick)
+    return Splash(top.name, one.part.number, one.wall, length, one.height, thick, (left, right), face)
+
+
+def _moved_in(path: Sequence[Vertex], by: float) -> tuple[Point, ...]:
+    """Return an edge path of a counter-clockwise outline, moved into the wood as a whole, square to its chord."""
+    (x0, y0), (x1, y1) = path[0].at, path[-1].at
+    turn = math.atan2(y1 - y0, x1 - x0) + math.pi / 2
+    return tuple((v.x + by * math.cos(turn), v.y + by * math.sin(turn)) for v in path)
 
 
 def _corner_at(top: TopPlan, one: _Stretch, hand: Hand) -> CornerPoint | None:
