@@ -7,6 +7,7 @@ height is that of its capitals (ISO 3098), and its point is on its baseline.
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, field
 from enum import StrEnum
 from typing import Literal
@@ -21,6 +22,8 @@ FINE = 1.8
 """Lettering height of a title block's field names."""
 ARROW = 2.5
 """Length of a dimension's arrow, mm; a third of that wide."""
+TAIL = 2 * ARROW
+"""An arrow that points inwards from outside has a tail: from the end of the dimension line so far out, paper mm."""
 
 
 class Dash(StrEnum):
@@ -199,3 +202,37 @@ class Drawing:
     revision: str
     units: Literal["in", "mm"]
     sheets: tuple[Sheet, ...]
+
+
+# --- what a dimension is drawn of, in model mm ------------------------------------------------------------------------
+
+
+def _ends(item: Dimension) -> list[tuple[Point, Point]]:
+    """Return, for each end that has an arrow, its point and the unit direction in which the arrow points."""
+    (ax, ay), (bx, by) = item.line
+    length = math.hypot(bx - ax, by - ay)
+    if length == 0.0:
+        return []
+    ux, uy = (bx - ax) / length, (by - ay) / length
+    sign = -1.0 if item.outside else 1.0
+    ends = ((item.line[0], (-ux * sign, -uy * sign)), (item.line[1], (ux * sign, uy * sign)))
+    return [end for end, wanted in zip(ends, item.arrows, strict=True) if wanted]
+
+
+def dimension_line(item: Dimension, scale: float) -> list[tuple[Point, Point]]:
+    """Return the strokes of a dimension line with the tails of outside arrows, model mm."""
+    strokes = [item.line]
+    if item.outside:
+        out = TAIL / scale
+        strokes += [((x, y), (x - dx * out, y - dy * out)) for (x, y), (dx, dy) in _ends(item)]
+    return strokes
+
+
+def arrow_heads(item: Dimension, scale: float) -> list[tuple[Point, Point, Point]]:
+    """Return the arrow heads as triangles, tip first, model mm; a third as wide as long."""
+    long, half = ARROW / scale, ARROW / scale / 6.0
+    heads = []
+    for (x, y), (dx, dy) in _ends(item):
+        foot = (x - dx * long, y - dy * long)
+        heads.append(((x, y), (foot[0] - dy * half, foot[1] + dx * half), (foot[0] + dy * half, foot[1] - dx * half)))
+    return heads

@@ -14,7 +14,7 @@ from itertools import pairwise
 from layout.check_field import held
 from layout.cutouts import PlacedCutout
 from layout.cutting import line_crossings
-from layout.details import EdgeSection, details
+from layout.details import EdgeSection
 from layout.drawing import HEAVY, SMALL, TITLE, WIDE, Dash, Kind, Path, View
 from layout.fitting import scribe_lines
 from layout.job import RunTop
@@ -309,7 +309,7 @@ class _Piece:
             )
             pen.label(Kind.LABEL, [words], spots, leader_to=middle, must=True, name=joint.id)
         named: set[str] = set()
-        letters = {d.profile: mark for mark, d in details(self.layout.laid) if isinstance(d, EdgeSection)}
+        letters = {d.profile: mark for mark, d in self.layout.details if isinstance(d, EdgeSection)}
         for ring in self.rings:
             for v, w in sorted(ring.edges(), key=lambda e: -math.dist(e[0].at, e[1].at)):
                 profile = side_profile(self.layout.job, piece, v.side)

@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 from pathlib import Path
 
 from layout.checks import check
 from layout.cutouts import place_cutouts, with_aprons
+from layout.details import Detail, details
 from layout.faults import PlaceError
 from layout.findings import Finding
 from layout.job import Job
@@ -23,7 +25,7 @@ from layout.tops import lay_tops
 from layout.units import Labels
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Layout:
     """A job laid out: everything the report and the drawings tell."""
 
@@ -35,6 +37,11 @@ class Layout:
     def job(self) -> Job:
         """The job."""
         return self.laid.job
+
+    @cached_property
+    def details(self) -> tuple[tuple[str, Detail], ...]:
+        """The details that the drawing calls for, each under its letter; worked out when first asked for."""
+        return details(self.laid)
 
     @property
     def divided(self) -> Divided:

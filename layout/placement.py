@@ -10,7 +10,7 @@ import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 
-from layout.drawing import ARROW, SMALL, Anchor
+from layout.drawing import ARROW, SMALL, TAIL, Anchor
 from layout.lettering import ASCENT, DESCENT, text_width
 from layout.outline import Point
 
@@ -316,7 +316,7 @@ def outer_line(lane: Lane) -> Stroke:
         return lane.line
     (ax, ay), (bx, by) = lane.line
     length = math.hypot(bx - ax, by - ay) or 1.0
-    ux, uy = (bx - ax) / length * 2 * ARROW, (by - ay) / length * 2 * ARROW
+    ux, uy = (bx - ax) / length * TAIL, (by - ay) / length * TAIL
     return ((ax - ux, ay - uy), (bx + ux, by + uy))
 
 

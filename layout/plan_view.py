@@ -20,7 +20,6 @@ from layout.details import (
     JointDetail,
     OverhangSection,
     SinkSection,
-    details,
     in_the_way,
     letter,
 )
@@ -59,7 +58,7 @@ def plan_view(layout: Layout, scale: float, label: str) -> View:
     draw.notes()
     draw.sections()
     caption(pen, "PLAN", label)
-    first = len(details(layout.laid))
+    first = len(layout.details)
     notes = [
         f"stations of {top} along {wall}: detail {letter(first + k)}" for k, (top, wall) in enumerate(measure.crowded)
     ]
@@ -398,7 +397,7 @@ class _Plan:
     def sections(self) -> None:
         """Set the letters of the details that are sections, where they are taken."""
         rings = [part.ring for part in self.layout.divided.parts]
-        for mark, detail in details(self.laid):
+        for mark, detail in self.layout.details:
             if isinstance(detail, JointDetail | HeightsDetail):
                 continue
             (x, y), turn = detail.at, detail.outward + math.pi / 2

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import replace
+from functools import partial
 from itertools import groupby
 
 from layout.columns import flow
 from layout.detail_view import detail_view, leg_detail
-from layout.details import details, letter
+from layout.details import letter
 from layout.drawing import HEAVY, Drawing, Group, Item, Kind, Lines, Sheet, View
 from layout.key_plan import key_plan
 from layout.page import (
@@ -80,11 +81,21 @@ def _filled(layout: Layout, first: Page, between: Sequence[Page], told: Sequence
 
 
 def fitted(
-    layout: Layout, make: Callable[[float, str], View], areas: Sequence[Area], largest: int = 1
+    layout: Layout,
+    make: Callable[[float, str], View],
+    areas: Sequence[Area],
+    extent: tuple[float, float],
+    largest: int = 1,
 ) -> tuple[View, int]:
-    """Return the view at the largest standard scale that fits one of the areas, placed in the middle, and which area."""
+    """Return the view at the largest standard scale that fits one of the areas, placed in the middle, and which area.
+
+    ``extent``: width and height (model mm) that the view takes at the least; scales too large for it are not drawn.
+    """
     scales = [s for s in SCALES[layout.job.job.units] if s[0] >= largest]
     for ratio, name in scales:
+        bare = any(extent[0] / ratio <= a.width and extent[1] / ratio <= a.height for a in areas)
+        if not bare and ratio != scales[-1][0]:
+            continue
         label = f"{name} (1:{ratio})" if layout.job.job.units == "in" else name
         view = make(1.0 / ratio, label)
         for k, area in enumerate(areas):
@@ -95,6 +106,15 @@ def fitted(
     raise AssertionError("there is always a smallest scale")
 
 
+def _extent(layout: Layout) -> tuple[float, float]:
+    """Return the width and height of the room with its tops, model mm."""
+    boxes = [p.ring.bounds() for p in layout.divided.pieces]
+    points = [p for w in layout.laid.room.walls for p in (w.start, w.end)]
+    xs = [x for box in boxes for x in (box[0], box[2])] + [x for x, _ in points]
+    ys = [y for box in boxes for y in (box[1], box[3])] + [y for _, y in points]
+    return (max(xs) - min(xs), max(ys) - min(ys))
+
+
 def _plan_page(layout: Layout) -> Page:
     inner = frame_area(layout.job.sheet.size)
     column = Area(inner.x + inner.width - COLUMN, inner.y + BLOCK_HEIGHT, COLUMN, inner.height - BLOCK_HEIGHT)
@@ -102,7 +122,7 @@ def _plan_page(layout: Layout) -> Page:
     band = 78.0
     over = Area(inner.x + 4, inner.y + band + 4, inner.width - 8, inner.height - band - 8)
     alone = Area(inner.x + 4, inner.y + BLOCK_HEIGHT + 14, inner.width - 8, inner.height - BLOCK_HEIGHT - 18)
-    view, k = fitted(layout, lambda s, label: plan_view(layout, s, label), (beside, over, alone))
+    view, k = fitted(layout, lambda s, label: plan_view(layout, s, label), (beside, over, alone), _extent(layout))
     page = Page("plan", [view], {}, [])
     left = Area(inner.x + 4, inner.y + 14, min(inner.width - COLUMN - GUTTER - 8, COLUMN), band - 16)
     under = APPROVAL_HEIGHT + LEGEND_HEIGHT
@@ -130,7 +150,7 @@ def _piece_pages(layout: Layout) -> list[Page]:
     shelf_y = left = 0.0
     shelf = 0.0
     for piece in layout.divided.pieces:
-        view, _ = fitted(layout, lambda s, label, p=piece: piece_view(layout, p, s, label), (area,), largest)  # type: ignore[misc]
+        view, _ = fitted(layout, partial(piece_view, layout, piece), (area,), (piece.length, piece.width), largest)
         x0, y0, x1, y1 = (b * view.scale for b in view.bounds)
         width, height = x1 - x0, y1 - y0
         if pages and left + width <= area.x + area.width and shelf_y - height >= area.y - 1e-6:
@@ -160,7 +180,7 @@ def _detail_pages(layout: Layout, crowded: Sequence[tuple[str, str]]) -> list[Pa
     inner = frame_area(layout.job.sheet.size)
     pages: list[Page] = []
     packer = _Rows(inner)
-    views = [detail_view(layout, mark, detail) for mark, detail in details(layout.laid)]
+    views = [detail_view(layout, mark, detail) for mark, detail in layout.details]
     views += [leg_detail(layout, letter(len(views) + k), top, wall) for k, (top, wall) in enumerate(crowded)]
     for view in views:
         x0, y0, x1, y1 = (b * view.scale for b in view.bounds)
@@ -229,7 +249,7 @@ def _setting_page(layout: Layout) -> Page:
     narrow = beside.width < COLUMN / 2
     largest = SETTING_LARGEST[layout.job.job.units]
     areas = (over,) if narrow else (beside,)
-    view, _ = fitted(layout, lambda s, label: setting_view(layout, s, label), areas, largest)
+    view, _ = fitted(layout, lambda s, label: setting_view(layout, s, label), areas, _extent(layout), largest)
     return Page("setting", [view], {}, [] if narrow else [column])
 
 

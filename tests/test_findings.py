@@ -735,7 +735,9 @@ def test_each_web_is_measured_once():
         cut("S2", on_wall("65", "5", "B"), ("20", "15"), more='radius = "0"'),
     ]  # fmt: skip
     laid = lay_text(job_text(*parts)).laid
-    made = {(w.cutout, w.kind, w.beside): w.width / INCH for w in webs(laid.divided, laid.cutouts, laid.job.shop.web, {})}
+    made = {
+        (w.cutout, w.kind, w.beside): w.width / INCH for w in webs(laid.divided, laid.cutouts, laid.job.shop.web, {})
+    }
     # in plan S1 lies from (20, -21 1/2) to (40, -5 1/2), S2 from (75 1/2, -75) to (90 1/2, -55); B's back at 95 7/8
     assert made["S1", "front", "A front"] == pytest.approx(4)
     assert made["S1", "back", "A back"] == pytest.approx(25.375 - 4 - 16)

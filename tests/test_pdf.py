@@ -458,7 +458,13 @@ needs_rsvg = pytest.mark.skipif(shutil.which("rsvg-convert") is None, reason="rs
 
 
 @needs_rsvg
-@pytest.mark.parametrize("name", JOBS)
+@pytest.mark.parametrize(
+    "name",
+    [
+        pytest.param(n, marks=[] if n in ("metric-kitchen", "corner-sink-on-the-diagonal") else pytest.mark.sweep)
+        for n in JOBS
+    ],
+)
 def test_a_page_looks_as_its_svg_does(name, drawn, tmp_path):
     drawing, data = drawn(name)
     for sheet, picture in zip(drawing.sheets, pdf_pictures(data), strict=True):

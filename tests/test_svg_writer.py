@@ -1,13 +1,16 @@
-"""A sheet as SVG, read back by an XML parser and by svgelements, neither of which wrote it."""
+"""A sheet as SVG, read back by an XML parser and by svgelements, neither of which wrote it; held to the W3C's DTD."""
 
 import io
 import math
 import re
 import xml.etree.ElementTree as ET
+from functools import cache
+from pathlib import Path as FilePath
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from lxml import etree
 from svgelements import SVG, Arc, Close, Line, Move
 from svgelements import Path as SvgPath
 
@@ -27,8 +30,14 @@ from layout.drawing import (
     View,
 )
 from layout.outline import Ring, Vertex, circle, polygon_ring, rectangle
+from layout.pipeline import lay_file
+from layout.sheets import draw
 from layout.version import VERSION
 from layout.writers.svg import svg_text
+
+TESTS = FilePath(__file__).resolve().parent
+JOBS = {path.stem: path for path in sorted((TESTS.parent / "samples" / "jobs").glob("*.toml"))}
+SAMPLES = list(JOBS)
 
 NS = "{http://www.w3.org/2000/svg}"
 INKSCAPE = "{http://www.inkscape.org/namespaces/inkscape}"
@@ -113,6 +122,12 @@ def sheet(**changes):
 def drawing(*sheets, units="in"):
     second = sheet(number=2, title="Pieces", views=(plan(id="piece-P1", title="P1", scale=0.1, label="1:10"),))
     return Drawing("F-204", "Fernside & Co", "B", units, sheets or (sheet(), second))
+
+
+@cache
+def sample(name):
+    """The drawing of a sample job."""
+    return draw(lay_file(JOBS[name]))
 
 
 def written(page=None):
@@ -215,6 +230,74 @@ def test_the_text_is_the_same_each_time_and_ends_its_last_line():
     assert written().endswith("</svg>\n")
     assert "\r" not in written()
     assert max(len(line) for line in written().splitlines()) < 2000
+
+
+# --- validity --------------------------------------------------------------------------------------------------------
+
+
+@cache
+def svg_dtd():
+    """The W3C's DTD of SVG 1.1, second edition, from its files beside the tests."""
+    return etree.DTD(str(TESTS / "svg11" / "svg11.dtd"))
+
+
+def faults_by_dtd(text):
+    """What the DTD has against an SVG, and what was taken out before: it knows of no names but SVG's own."""
+    root = etree.fromstring(text.encode(), etree.XMLParser(no_network=True, resolve_entities=False))
+    taken = set()
+    for element in list(root.iter(etree.Element)):
+        if not element.tag.startswith(NS):
+            taken.add(f"{element.getparent().tag.removeprefix(NS)}/{element.tag}")
+            element.getparent().remove(element)
+            continue
+        for name in [n for n in element.attrib if n.startswith(("data-", "{http://www.inkscape"))]:
+            taken.add(name)
+            del element.attrib[name]
+    etree.cleanup_namespaces(root)
+    svg_dtd().validate(root)
+    return [error.message for error in svg_dtd().error_log.filter_from_errors()], taken
+
+
+FOREIGN = {"data-name", "data-scale", f"{INKSCAPE}groupmode", f"{INKSCAPE}label"} | {
+    f"metadata/{OWN}{fact}" for fact in ("job", "revision", "sheet", "units", "version")
+}
+
+
+def test_a_sheet_is_valid_but_for_its_data_and_its_layers():
+    assert faults_by_dtd(written()) == ([], FOREIGN)
+
+
+@pytest.mark.parametrize("name", SAMPLES)
+def test_every_sheet_of_the_samples_is_valid(name):
+    drawn = sample(name)
+    for page in drawn.sheets:
+        faults, taken = faults_by_dtd(svg_text(page, drawn))
+        assert faults == []
+        assert taken <= FOREIGN
+
+
+@pytest.mark.parametrize(
+    ("spoil", "fault"),
+    [
+        (('id="plan"', 'id="edge-A"'), "ID edge-A already defined"),
+        (("<path ", "<route "), "No declaration for element route"),
+        (('stroke-linejoin="round"', 'stroke-linejoin="curly"'), 'Value "curly" for attribute stroke-linejoin'),
+        (("<circle ", "<circle radius='3' "), "No declaration for attribute radius of element circle"),
+    ],
+)
+def test_the_dtd_sees_faults(spoil, fault):
+    faults, _ = faults_by_dtd(written().replace(*spoil))
+    assert [f for f in faults if fault in f]
+
+
+def test_the_dtd_is_whole_and_unchanged():
+    """Its files name one another by file name, and each says whose it is."""
+    files = {path.name: path.read_text(encoding="utf-8") for path in (TESTS / "svg11").iterdir()}
+    modules = {name: text for name, text in files.items() if name.endswith((".mod", ".dtd"))}
+    named = {n for text in modules.values() for n in re.findall(r'"([\w-]+\.mod)"', text)}
+    assert named == modules.keys() - {"svg11.dtd"}
+    assert all("Copyright 2001, 2002, 2011 W" in text for text in modules.values())
+    assert "the above copyright notice" in files["NOTICE.txt"]
 
 
 # --- lines -----------------------------------------------------------------------------------------------------------

@@ -9,9 +9,10 @@ from __future__ import annotations
 import io
 import math
 import re
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import replace
+from itertools import pairwise
 from typing import Literal
 
 from ezdxf import units as dxf_units
@@ -20,6 +21,7 @@ from ezdxf.document import Drawing as Document
 from ezdxf.filemanagement import new
 from ezdxf.layouts.layout import Layout
 
+from layout.cutting import crossings
 from layout.outline import Point, Ring, Vertex, edge_point
 from layout.units import UNIT_MM, Unit
 
@@ -138,6 +140,49 @@ def at_most_half_circles(ring: Ring, closed: bool = True) -> Ring:
         half = math.tan(math.atan(a.bulge) / 2.0)
         out += [replace(a, bulge=half), Vertex(*edge_point(a, b, 0.5), half, a.side)]
     return Ring(tuple(out))
+
+
+def uncovered(path: Ring, covers: Sequence[Ring]) -> list[Ring]:
+    """Return the parts of an open path that lie in none of the covers, arcs as arcs. No edge may be without length."""
+    if not covers:
+        return [path]
+    boxes = [(cover, cover.bounds()) for cover in covers]
+    parts: list[list[Vertex]] = []
+    runs_on = False
+    for a, b in list(path.edges())[:-1]:
+        seen = _seen_shares(a, b, [cover for cover, box in boxes if not _beside(a, b, box)])
+        for t, u in seen:
+            start = a if t == 0.0 else Vertex(*edge_point(a, b, t))
+            end = b if u == 1.0 else Vertex(*edge_point(a, b, u))
+            start = start if (t, u) == (0.0, 1.0) else replace(start, bulge=math.tan(math.atan(a.bulge) * (u - t)))
+            if runs_on and t == 0.0:
+                parts[-1][-1:] = [start, end]
+            else:
+                parts.append([start, end])
+        runs_on = bool(seen) and seen[-1][1] == 1.0
+    return [Ring(tuple(part)) for part in parts]
+
+
+def _seen_shares(a: Vertex, b: Vertex, covers: Sequence[Ring]) -> list[tuple[float, float]]:
+    """Return the parts of an edge that lie in none of the covers, as shares of it."""
+    shares = {t for cover in covers for c, d in cover.edges() for t, _ in crossings(a, b, c, d)}
+    parts: list[tuple[float, float]] = []
+    for t, u in pairwise([0.0, *sorted(t for t in shares if 0.0 < t < 1.0), 1.0]):
+        middle = edge_point(a, b, (t + u) / 2.0)
+        if any(cover.contains(middle) for cover in covers):
+            continue
+        if parts and parts[-1][1] == t:
+            parts[-1] = (parts[-1][0], u)
+        else:
+            parts.append((t, u))
+    return parts
+
+
+def _beside(a: Vertex, b: Vertex, box: Bounds) -> bool:
+    """Whether an edge is clear of a box, seen from its chord with what an arc may stand out from it."""
+    out = math.dist(a.at, b.at) * abs(a.bulge)
+    x0, y0, x1, y1 = box
+    return max(a.x, b.x) + out < x0 or min(a.x, b.x) - out > x1 or max(a.y, b.y) + out < y0 or min(a.y, b.y) - out > y1
 
 
 def xyb(ring: Ring) -> list[tuple[float, float, float]]:

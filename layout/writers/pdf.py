@@ -17,11 +17,23 @@ from functools import cache
 from importlib import resources
 from typing import Any, assert_never
 
-from layout.drawing import DASHES, NARROW, Circle, Dash, Dimension, Drawing, Item, Lines, Path, Text
+from layout.drawing import (
+    DASHES,
+    NARROW,
+    Circle,
+    Dash,
+    Dimension,
+    Drawing,
+    Item,
+    Lines,
+    Path,
+    Text,
+    arrow_heads,
+    dimension_line,
+)
 from layout.lettering import CAP_HEIGHT
 from layout.outline import Point, Ring, Vertex, arc_of, circle
 from layout.version import VERSION
-from layout.writers.svg import arrow_heads, dimension_line
 
 POINTS = 72.0 / 25.4
 """A PDF counts in points, 72 to the inch; a page here is scaled once and then drawn in mm."""

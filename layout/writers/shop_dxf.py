@@ -1,13 +1,15 @@
 """The shop drawing as DXF: views at 1:1 in model space, sheets with viewports to scale in paper space.
 
 R2010, and only entities that every reader has: LINE, ARC, CIRCLE, LWPOLYLINE, TEXT, SOLID for what is filled, and
-DIMENSION with its text given and its picture drawn, so that no reader has to compute either.
+DIMENSION with its text given and its picture drawn, so that no reader has to compute either. Nothing can be covered in
+them, white least of all, which is black on a dark screen: what a sheet hides under a mark is left out here.
 """
 
 from __future__ import annotations
 
 import math
 import re
+from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
@@ -37,9 +39,11 @@ from layout.drawing import (
     Sheet,
     Text,
     View,
+    arrow_heads,
+    dimension_line,
 )
 from layout.lettering import text_width
-from layout.outline import Point, Ring, arc_of, circle
+from layout.outline import Point, Ring, Vertex, arc_of, circle
 from layout.units import UNIT_MM, Unit
 from layout.version import VERSION
 from layout.writers.dxf_file import (
@@ -52,10 +56,10 @@ from layout.writers.dxf_file import (
     set_extents,
     text_code,
     tidy,
+    uncovered,
     without_specks,
     xyb,
 )
-from layout.writers.svg import arrow_heads, dimension_line
 
 FILL, VIEWPORT = "FILL", "VIEWPORT"
 """Layers beside those of the kinds: areas filled black or grey, and the borders of viewports, which do not plot."""
@@ -72,7 +76,8 @@ _ALIGN = {
 }
 _COLORS = {"black": 7, "grey": 254}
 _APART = 500.0
-"""Clear space between views in model space, mm."""
+"""Clear space between views in model space, mm, and between them and the first sheet: a reader without paper space puts
+what lies on that sheet into the model."""
 _ROUND = 1.0
 """A viewport shows so much more than its view takes all round, paper mm, so that it cuts no line's width."""
 _ZOOM_LOCKED = 0x8000 | 0x4000
@@ -86,21 +91,20 @@ def shop_dxf(drawing: Drawing) -> bytes:
     doc = new_document("R2010", unit)
     _prepare(doc, drawing)
     model = doc.modelspace()
+    left = drawing.sheets[0].width + _APART if drawing.sheets else 0.0
     shown: list[Bounds] = []
-    first: View | None = None
     shifts: dict[tuple[int, int], Point] = {}
     for s, sheet in enumerate(drawing.sheets):
         for v, view in enumerate(sheet.views):
-            first = first or view
-            shifts[s, v] = shift = _free_place(view, shown, unit)
+            shifts[s, v] = shift = _free_place(view, left, shown, unit)
             x0, y0, x1, y1 = view.bounds
             shown.append((x0 + shift[0], y0 + shift[1], x1 + shift[0], y1 + shift[1]))
             _put_all(_Space(doc, model, unit, shift, 1.0 / view.scale, _dimstyle(doc, view.scale, unit)), view.items)
     whole = _in_unit(_around(shown), unit)
     set_extents(model, whole)
     doc.set_modelspace_vport(max(whole[3] - whole[1], 1.0), ((whole[0] + whole[2]) / 2, (whole[1] + whole[3]) / 2))
-    # a reader that ignores the style table draws every dimension in the header's style: the first view's
-    doc.dimstyles.get(_dimstyle(doc, first.scale if first else 1.0, unit)).copy_to_header(doc)
+    # a reader that ignores the style table draws every dimension in the header's style
+    doc.dimstyles.get(_dimstyle(doc, _usual_scale(drawing), unit)).copy_to_header(doc)
     fields = _define_title_block(doc, drawing, unit)
     for s, sheet in enumerate(drawing.sheets):
         page = _page(doc, sheet, s, unit)
@@ -110,9 +114,7 @@ def shop_dxf(drawing: Drawing) -> bytes:
         for group in sheet.groups:
             _put_all(space, group.items)
         if sheet.fields:
-            page.add_blockref(TITLE_BLOCK, (0.0, 0.0), dxfattribs={"layer": Kind.TITLE.name}).add_auto_attribs(
-                {fields[name]: text_code(text) for name, text in sheet.fields.items()}
-            )
+            _add_title_block(page, sheet, fields, unit)
     return document_bytes(doc)
 
 
@@ -166,18 +168,31 @@ def _dimstyle(doc: Document, scale: float, unit: Unit) -> str:
     return name
 
 
+def _usual_scale(drawing: Drawing) -> float:
+    """Return the scale of most dimensions, the larger of two: in the other's style figures would run together."""
+    scales = Counter(
+        view.scale
+        for sheet in drawing.sheets
+        for view in sheet.views
+        for item in view.items
+        if isinstance(item, Dimension)
+    )
+    return max(scales, key=lambda scale: (scales[scale], scale), default=1.0)
+
+
 # --- model space and sheets ------------------------------------------------------------------------------------------
 
 
-def _free_place(view: View, taken: Sequence[Bounds], unit: Unit) -> Point:
-    """Return how far a view is moved in model space: not at all the first, the others below all before them."""
+def _free_place(view: View, left: float, taken: Sequence[Bounds], unit: Unit) -> Point:
+    """Return how far a view is moved in model space: the first, the plan, not at all, so that what is measured there is
+    what the job says; the others right of ``left``, and below all that is ``taken``."""
     if not taken:
         return (0.0, 0.0)
-    left, bottom = taken[0][0], min(b[1] for b in taken)
     mm = float(UNIT_MM[unit])
-    x, y = left - view.bounds[0], bottom - _APART - view.bounds[3]
+    x = left - view.bounds[0]
+    y = min(b[1] for b in taken) - _APART - view.bounds[3]
     # by whole units, so that coordinates stay as round as they were
-    return (math.floor(x / mm) * mm, math.floor(y / mm) * mm)
+    return (math.ceil(x / mm) * mm, math.floor(y / mm) * mm)
 
 
 def _around(all_bounds: Sequence[Bounds]) -> Bounds:
@@ -232,7 +247,7 @@ def _show(page: Paperspace, view: View, shift: Point, unit: Unit) -> None:
 def _define_title_block(doc: Document, drawing: Drawing, unit: Unit) -> dict[str, str]:
     """Define the block that carries the title block's fields as data, unseen; return field name to tag.
 
-    What is seen of a title block are the sheet's own lines and texts.
+    What is seen of it are the sheet's own lines and texts: some readers show no attributes, and some no blocks.
     """
     tags: dict[str, str] = {}
     for sheet in drawing.sheets:
@@ -247,6 +262,20 @@ def _define_title_block(doc: Document, drawing: Drawing, unit: Unit) -> dict[str
             attribs = {"prompt": text_code(name), "style": LETTERING[False][0], "layer": Kind.TITLE.name}
             block.add_attdef(tag, at, height=tidy(SMALL, unit), dxfattribs=attribs).is_invisible = True
     return tags
+
+
+def _add_title_block(page: Paperspace, sheet: Sheet, tags: dict[str, str], unit: Unit) -> None:
+    """Add the title block with the sheet's fields, each where the sheet shows it."""
+    reference = page.add_blockref(TITLE_BLOCK, (0.0, 0.0), dxfattribs={"layer": Kind.TITLE.name})
+    reference.add_auto_attribs({tags[name]: text_code(text) for name, text in sheet.fields.items()})
+    items = [item for group in sheet.groups for item in group.items]
+    shown = {tags[item.name]: item for item in items if isinstance(item, Text) and item.name in sheet.fields}
+    for attrib in reference.attribs:
+        text = shown.get(attrib.dxf.tag)
+        if text is not None:
+            attrib.dxf.height = tidy(text.height, unit)
+            attrib.dxf.style = LETTERING[text.bold][0]
+            attrib.set_placement((tidy(text.at[0], unit), tidy(text.at[1], unit)), align=_ALIGN[text.anchor])
 
 
 # --- items -----------------------------------------------------------------------------------------------------------
@@ -284,18 +313,29 @@ class _Space:
 
 
 def _put_all(space: _Space, items: Sequence[Item]) -> None:
-    for item in items:
-        _put(space, item)
+    covers = [(k, cover) for k, item in enumerate(items) for cover in _cover(space, item)]
+    for k, item in enumerate(items):
+        _put(space, item, [cover for n, cover in covers if n > k])
 
 
-def _put(space: _Space, item: Item) -> None:
+def _cover(space: _Space, item: Item) -> Iterator[Ring]:
+    """Yield what an item hides of those before it."""
+    match item:
+        case Path(fill="white", closed=True):
+            yield item.ring
+        case Circle(fill="white"):
+            yield circle(*item.centre, item.radius * space.paper if item.paper else item.radius)
+
+
+def _put(space: _Space, item: Item, covers: Sequence[Ring]) -> None:
     match item:
         case Path():
-            _path(space, item)
+            _path(space, item, covers)
         case Lines():
             look = space.stroke(item.kind, item.width, item.dash)
-            for a, b in item.strokes:
-                _line(space, a, b, look)
+            for stroke in item.strokes:
+                for a, b in _seen(stroke, covers):
+                    _line(space, a, b, look)
         case Circle():
             radius = item.radius * space.paper if item.paper else item.radius
             _fill(space, circle(*item.centre, radius), item.fill)
@@ -307,7 +347,7 @@ def _put(space: _Space, item: Item) -> None:
         case Text():
             _text(space, item)
         case Dimension():
-            _dimension(space, item)
+            _dimension(space, item, covers)
         case _:
             assert_never(item)
 
@@ -318,15 +358,23 @@ def _line(space: _Space, a: Point, b: Point, look: dict[str, Any]) -> None:
         space.layout.add_line(start, end, dxfattribs=look)
 
 
-def _path(space: _Space, item: Path) -> None:
+def _path(space: _Space, item: Path, covers: Sequence[Ring]) -> None:
+    """Draw a path. A closed one is never cut: what a reader measures of it is worth more than what a mark hides."""
     look = space.stroke(item.kind, item.width, item.dash)
     if item.closed:
         _fill(space, item.ring, item.fill)
-    ring = space.ring(without_specks(item.ring, item.closed))
-    round_one = as_circle(ring) if item.closed else None
-    if round_one is not None:
-        space.layout.add_circle(*round_one, dxfattribs=look)
-    elif len(ring.vertices) == 2 and not item.closed:
+        ring = space.ring(without_specks(item.ring))
+        round_one = as_circle(ring)
+        if round_one is not None:
+            space.layout.add_circle(*round_one, dxfattribs=look)
+        else:
+            _polyline(space, ring, True, item.dash, look)
+        return
+    for part in uncovered(without_specks(item.ring, False), covers):
+        ring = space.ring(without_specks(part, False))
+        if len(ring.vertices) != 2:
+            _polyline(space, ring, False, item.dash, look)
+            continue
         (a, b), arc = ring.vertices, arc_of(*ring.vertices)
         if arc is None:
             space.layout.add_line(a.at, b.at, dxfattribs=look)
@@ -334,15 +382,26 @@ def _path(space: _Space, item: Path) -> None:
             ends = [math.degrees(arc.start) % 360.0, math.degrees(arc.start + arc.sweep) % 360.0]
             start, end = ends if arc.sweep > 0 else reversed(ends)
             space.layout.add_arc((arc.cx, arc.cy), arc.radius, start, end, dxfattribs=look)
-    elif len(ring.vertices) > 1:
-        ring = at_most_half_circles(ring, item.closed)
-        polyline = space.layout.add_lwpolyline(xyb(ring), format="xyb", close=item.closed, dxfattribs=look)
+
+
+def _polyline(space: _Space, ring: Ring, closed: bool, dash: Dash, look: dict[str, Any]) -> None:
+    if len(ring.vertices) > 1:
+        halves = at_most_half_circles(ring, closed)
+        polyline = space.layout.add_lwpolyline(xyb(halves), format="xyb", close=closed, dxfattribs=look)
         # dashes run on round corners
-        polyline.dxf.flags |= 128 if DASHES[item.dash] else 0
+        polyline.dxf.flags |= 128 if DASHES[dash] else 0
+
+
+def _seen(stroke: tuple[Point, Point], covers: Sequence[Ring]) -> list[tuple[Point, Point]]:
+    """Return the parts of a straight stroke that no cover hides."""
+    if not covers or stroke[0] == stroke[1]:
+        return [stroke]
+    parts = uncovered(Ring((Vertex(*stroke[0]), Vertex(*stroke[1]))), covers)
+    return [(part.vertices[0].at, part.vertices[1].at) for part in parts]
 
 
 def _fill(space: _Space, ring: Ring, fill: str) -> None:
-    """Fill a ring with triangles. White is left out: on a dark screen it would hide the white lines on it."""
+    """Fill a ring with triangles, but with white: on a dark screen that would hide the white lines on it."""
     if fill not in _COLORS or len(ring.vertices) < 2:
         return
     points = ring.flattened(_FLAT * space.paper)
@@ -369,7 +428,7 @@ def _text(space: _Space, item: Text, layout: BaseLayout | None = None) -> None:
 # --- dimensions ------------------------------------------------------------------------------------------------------
 
 
-def _dimension(space: _Space, item: Dimension) -> None:
+def _dimension(space: _Space, item: Dimension, covers: Sequence[Ring]) -> None:
     """Add a dimension with its text and the picture it has on the sheet; other programs may draw their own."""
     label = item.label
     (ax, ay), (bx, by) = item.line
@@ -396,8 +455,9 @@ def _dimension(space: _Space, item: Dimension) -> None:
     look = space.stroke(item.kind, NARROW, Dash.SOLID)
     inside = _Space(space.doc, block, space.unit, space.shift, space.paper, space.dimstyle)
     for points in (*dimension_line(item, scale), *item.extensions):
-        for p, q in pairwise(points):
-            _line(inside, p, q, look)
+        for stroke in pairwise(points):
+            for p, q in _seen(stroke, covers):
+                _line(inside, p, q, look)
     for head in arrow_heads(item, scale):
         _solid(block, [space.point(p) for p in head], {"layer": item.kind.name})
     _text(inside, label)

@@ -11,7 +11,22 @@ import xml.etree.ElementTree as ET
 from dataclasses import dataclass
 from typing import Any, assert_never
 
-from layout.drawing import ARROW, DASHES, NARROW, Circle, Dash, Dimension, Drawing, Item, Lines, Path, Sheet, Text, View
+from layout.drawing import (
+    DASHES,
+    NARROW,
+    Circle,
+    Dash,
+    Dimension,
+    Drawing,
+    Item,
+    Lines,
+    Path,
+    Sheet,
+    Text,
+    View,
+    arrow_heads,
+    dimension_line,
+)
 from layout.lettering import CAP_HEIGHT
 from layout.outline import Point, Ring
 from layout.version import VERSION
@@ -24,8 +39,6 @@ _OWN = "urn:staveline"
 """The namespace of the job's facts in <metadata>, which SVG leaves to each program."""
 _FLAT = 1e-5
 """An arc that rises less than half of this (mm on paper) over its chord is written as a line."""
-TAIL = 2 * ARROW
-"""An arrow that points inwards from outside has a tail: from the end of the dimension line so far out, paper mm."""
 
 
 def svg_text(sheet: Sheet, drawing: Drawing) -> str:
@@ -218,37 +231,3 @@ def _dimension(page: Any, item: Dimension, place: _Place) -> Any:
         group.add(element)
     group.add(_element(page, item.label, place))
     return group
-
-
-# --- what a dimension is drawn of, in model mm: the DXF writer draws the same ----------------------------------------
-
-
-def _ends(item: Dimension) -> list[tuple[Point, Point]]:
-    """Return, for each end that has an arrow, its point and the unit direction in which the arrow points."""
-    (ax, ay), (bx, by) = item.line
-    length = math.hypot(bx - ax, by - ay)
-    if length == 0.0:
-        return []
-    ux, uy = (bx - ax) / length, (by - ay) / length
-    sign = -1.0 if item.outside else 1.0
-    ends = ((item.line[0], (-ux * sign, -uy * sign)), (item.line[1], (ux * sign, uy * sign)))
-    return [end for end, wanted in zip(ends, item.arrows, strict=True) if wanted]
-
-
-def dimension_line(item: Dimension, scale: float) -> list[tuple[Point, Point]]:
-    """Return the strokes of a dimension line with the tails of outside arrows, model mm."""
-    strokes = [item.line]
-    if item.outside:
-        out = TAIL / scale
-        strokes += [((x, y), (x - dx * out, y - dy * out)) for (x, y), (dx, dy) in _ends(item)]
-    return strokes
-
-
-def arrow_heads(item: Dimension, scale: float) -> list[tuple[Point, Point, Point]]:
-    """Return the arrow heads as triangles, tip first, model mm; a third as wide as long."""
-    long, half = ARROW / scale, ARROW / scale / 6.0
-    heads = []
-    for (x, y), (dx, dy) in _ends(item):
-        foot = (x - dx * long, y - dy * long)
-        heads.append(((x, y), (foot[0] - dy * half, foot[1] + dx * half), (foot[0] + dy * half, foot[1] - dx * half)))
-    return heads
