@@ -48,6 +48,8 @@ PIECE_LARGEST = {"in": 8, "mm": 10}
 """Pieces are drawn no larger than 1 to this, so that a packet stays a packet."""
 GUTTER = 6.0
 COLUMN = BLOCK_WIDTH
+TABLE = COLUMN - 4.0
+"""Tables in the column at the right keep off the frame."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -18,7 +18,7 @@ from layout.fitting import wall_fits
 from layout.hold_downs import HoldDown, hold_downs, slots
 from layout.job import RunTop
 from layout.moisture import house, moisture
-from layout.movement import movement, piece_movement
+from layout.movement import Movement, movement, piece_movement
 from layout.openings import Part
 from layout.pieces import Joint, Piece
 from layout.pipeline import Layout
@@ -723,7 +723,7 @@ def _year(layout: Layout) -> list[str]:
     words = f"Moisture {year.low:.1f} to {year.high:.1f} % ({keeps} {low:g} to {high:g} % humidity), made at {year.middle:.1f} %"
     if moves is not None:
         words += f"; moves across the grain by {moves.coefficient:.5f} for each 1 %, {moves.basis}"
-    out = [f"{words}."]
+    out = [f"{words}.", *_sealant(layout, moves)]
     out += [f"{remark[:1].upper()}{remark[1:]}." for remark in year.remarks]
     if of is not None:
         load = job.load
@@ -737,6 +737,21 @@ def _year(layout: Layout) -> list[str]:
     whole = f"{total / POUND_KG:.0f} lb" if job.job.units == "in" else f"{total:.0f} kg"
     lift = f"{job.load.lift:g} lb" if job.job.units == "in" else f"{job.load.lift * POUND_KG:.0f} kg"
     out.append(f"All pieces together {whole}; carriers by {lift} each.")
+    return out
+
+
+def _sealant(layout: Layout, moves: Movement | None) -> list[str]:
+    """Say how far the wood round each undermount sink moves against its bowl, which the sealant must take."""
+    if moves is None:
+        return []
+    out = []
+    for piece in layout.divided.pieces:
+        for cut in (c for c in piece.cutouts if c.mount == "undermount"):
+            _, y0, _, y1 = cut.ring.bounds(piece.frame)
+            most = layout.laid.labels.fine(moves.year(y1 - y0))
+            out.append(
+                f"{cut.name}: its opening moves {most} across the grain over the year against the bowl; the sealant takes it."
+            )
     return out
 
 

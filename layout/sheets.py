@@ -20,6 +20,7 @@ from layout.page import (
     PIECE_LARGEST,
     SCALES,
     SIZES,
+    TABLE,
     Area,
     Page,
     frame_area,
@@ -117,7 +118,7 @@ def _extent(layout: Layout) -> tuple[float, float]:
 
 def _plan_page(layout: Layout) -> Page:
     inner = frame_area(layout.job.sheet.size)
-    column = Area(inner.x + inner.width - COLUMN, inner.y + BLOCK_HEIGHT, COLUMN, inner.height - BLOCK_HEIGHT)
+    column = Area(inner.x + inner.width - COLUMN, inner.y + BLOCK_HEIGHT, TABLE, inner.height - BLOCK_HEIGHT)
     beside = Area(inner.x + 4, inner.y + 4, inner.width - COLUMN - GUTTER - 6, inner.height - 8)
     band = 78.0
     over = Area(inner.x + 4, inner.y + band + 4, inner.width - 8, inner.height - band - 8)
@@ -203,7 +204,7 @@ def _free_column(page: Page, inner: Area) -> list[Area]:
         right, bottom = view.at[0] + view.bounds[2] * view.scale, view.at[1] + view.bounds[1] * view.scale
         if right > x - GUTTER:
             high = min(high, bottom - GUTTER)
-    return [Area(x, low, COLUMN, high - low)] if high - low > LEAST_COLUMN else []
+    return [Area(x, low, TABLE, high - low)] if high - low > LEAST_COLUMN else []
 
 
 LEAST_COLUMN = 60.0
@@ -243,7 +244,7 @@ DETAIL_GAP = 12.0
 def _setting_page(layout: Layout) -> Page:
     """Return the sheet for whoever sets the tops: hold-downs and gaps, and the order of setting beside them."""
     inner = frame_area(layout.job.sheet.size)
-    column = Area(inner.x + inner.width - COLUMN, inner.y + BLOCK_HEIGHT + 4, COLUMN, inner.height - BLOCK_HEIGHT - 8)
+    column = Area(inner.x + inner.width - COLUMN, inner.y + BLOCK_HEIGHT + 4, TABLE, inner.height - BLOCK_HEIGHT - 8)
     beside = Area(inner.x + 5, inner.y + 5, inner.width - COLUMN - GUTTER - 10, inner.height - 10)
     over = Area(inner.x + 5, inner.y + BLOCK_HEIGHT + 5, inner.width - 10, inner.height - BLOCK_HEIGHT - 10)
     narrow = beside.width < COLUMN / 2
@@ -282,7 +283,7 @@ def _schedule_pages(layout: Layout, left: Sequence[Block], *, approve: bool) -> 
             x = inner.x + inner.width - COLUMN - (count - 1 - k) * (COLUMN + 2 * GUTTER)
             last = k == count - 1
             low = inner.y + (BLOCK_HEIGHT if last else 0) + 4
-            columns.append(Area(x, low, COLUMN, inner.y + inner.height - low - 4))
+            columns.append(Area(x, low, TABLE, inner.y + inner.height - low - 4))
         if approve:
             at = columns[-1]
             page.groups["approval"] = approval(layout, at.x, at.y)

@@ -25,6 +25,7 @@ from layout.movement import (
 )
 from layout.pipeline import lay_text
 from layout.report import report
+from layout.schedules import Prose, blocks
 from layout.species import load, rows
 from layout.wood import POUND_KG, carriers, coefficient_of, density, weight_kg
 
@@ -310,3 +311,14 @@ def test_figures_in_place_of_the_tables() -> None:
     moves = movement(job(more))
     assert moves is not None
     assert (moves.coefficient, moves.species.density_12_kg_m3) == (0.002, 616)
+
+
+def test_the_sealant_round_an_undermount_is_told_what_it_takes() -> None:
+    sink = '[[cutout]]\nname = "S1"\nkind = "sink"\nmount = "undermount"\ntop = "island"\ncenter = ["48", "12"]\n'
+    sink += 'size = ["30", "16"]\nreveal = "0"\nproof = "template"\n'
+    layout = lay_text(
+        text("[site]\nhumidity = [30, 50]", tops='[[top]]\nname = "island"\nsize = ["96", "25 1/2"]\n' + sink)
+    )
+    # 16 in across the grain of edge-grain walnut, 6.172 to 9.246 %: 16 * 0.0019 * 3.074 = 0.0934 in
+    said = [line for block in blocks(layout) if isinstance(block, Prose) for line in block.lines]
+    assert any(line.startswith('S1: its opening moves 3/32"') for line in said)
