@@ -18,7 +18,7 @@ import numpy as np
 import shapely
 from shapely.affinity import rotate
 from shapely.geometry import LineString, MultiPolygon, Polygon, box
-from shapely.ops import unary_union
+from shapely.ops import linemerge, unary_union
 
 AMBIGUITIES = [
     "corner as squared: the gap is read square to the blade, so the angle is 90 + atan(open / in).",
@@ -71,13 +71,13 @@ MM_PER_INCH = 25.4
 DEFAULTS = {
     "in": {
         "max_length": 168, "min_piece": 24, "seam_clear": 6, "opening_clear": 2, "overhang_limit": 8,
-        "support_span": 24, "wall_gap": 0.125, "cabinet_depth": 24, "radius": 0.375, "mitre": 2, "step": 1 / 16,
+        "support_span": 24, "wall_gap": 0.125, "cabinet_depth": 24, "radius": 0.375, "mitre": 2, "scribe": 0.5, "step": 1 / 16,
         "apart": 24, "hole": 2, "slack": 0.01 / 25.4, "agree": 0.25,
         "web": {"front": 3, "back": 2, "end": 4, "between": 4, "joint": 2, "hole": 0.75},
     },
     "mm": {
         "max_length": 4200, "min_piece": 600, "seam_clear": 150, "opening_clear": 50, "overhang_limit": 200,
-        "support_span": 600, "wall_gap": 3, "cabinet_depth": 580, "radius": 10, "mitre": 50, "step": 1,
+        "support_span": 600, "wall_gap": 3, "cabinet_depth": 580, "radius": 10, "mitre": 50, "scribe": 12, "step": 1,
         "apart": 600, "hole": 50, "slack": 0.01, "agree": 6,
         "web": {"front": 75, "back": 50, "end": 100, "between": 100, "joint": 50, "hole": 20},
     },
@@ -225,7 +225,7 @@ def plain(ring):
     return [[p[0], p[1], p[2]] for p in tidy(ring)]
 
 
-def soften(ring, at, radius=None, clip=None):
+def soften(ring, at, radius=None, clip=None, name="corner"):
     """The ring with corner `at` taken off; clip = (before it, after it)."""
     before, p, after = ring[at - 1], ring[at], ring[(at + 1) % len(ring)]
     if before[2] or p[2]:
@@ -238,7 +238,7 @@ def soften(ring, at, radius=None, clip=None):
         clip = (radius / math.tan(inside / 2),) * 2
         bulge = math.copysign(math.tan((math.pi - inside) / 4), -cross(u, v))
     one, two = add(p, u, clip[0]), add(p, v, clip[1])
-    return [*ring[:at], (*one, bulge, "corner"), (*two, p[2], p[3]), *ring[at + 1 :]]
+    return [*ring[:at], (*one, bulge, name), (*two, p[2], p[3]), *ring[at + 1 :]]
 
 
 def split_edge(p, q, point, way):
@@ -290,6 +290,100 @@ def tidy_tags(ring):
     return [p for p, q in edges_of(ring) if gap(p, q) > 1e-9]
 
 
+def share_of(p, q, point):
+    """Where along edge p-q the point lies nearest, 0 to 1, and how far off it is."""
+    if not p[2]:
+        way = add(q, p, -1)
+        share = min(1.0, max(0.0, dot(add(point, p, -1), way) / dot(way, way)))
+        return share, gap(point, add(p, way, share))
+    centre, radius, start, sweep = arc_of(p, q, p[2])
+    turn = math.remainder(math.atan2(point[1] - centre[1], point[0] - centre[0]) - start - sweep / 2, 2 * math.pi)
+    if abs(turn) <= abs(sweep) / 2:
+        return 0.5 + turn / sweep, abs(gap(point, centre) - radius)
+    return min((0.0, gap(p, point)), (1.0, gap(q, point)), key=lambda found: found[1])
+
+
+def away(ring, point):
+    """How far a point lies from a ring's line, arcs exactly."""
+    return min(share_of(p, q, point)[1] for p, q in edges_of(ring))
+
+
+def hits(ring, point, way):
+    """How far along `way` from `point` a line meets a ring, in order; corners on it count, arcs are exact."""
+    square, found = (-way[1], way[0]), []
+    for p, q in edges_of(ring):
+        found += [dot(add(where, point, -1), way) for where, _ in split_edge(p, q, point, square)]
+        if abs(dot(add(p, point, -1), square)) < 1e-9:
+            found.append(dot(add(p, point, -1), way))
+    return sorted(found)
+
+
+def holds(ring, point):
+    """Whether a point off the ring's line lies within it."""
+    return len([t for t in hits(ring, point, unit(37.1234567)) if t > 0]) % 2 == 1
+
+
+def ends_in(ring, path):
+    """The path with its last part drawn on, or drawn back, to where the wood ends."""
+    one, two = path[-2:]
+    if away(ring, two) < EPS:
+        return path
+    size = gap(one, two)
+    way = ((two[0] - one[0]) / size, (two[1] - one[1]) / size)
+    met = hits(ring, one, way)
+    if holds(ring, two):
+        return [*path[:-1], add(one, way, min(t for t in met if t > size))]
+    return [*path[:-1], add(one, way, max(t for t in met if t < size))]
+
+
+def in_wood(ring, path):
+    return ends_in(ring, ends_in(ring, path)[::-1])[::-1]
+
+
+def with_corner(ring, point):
+    """The ring with a point of its line as a corner, and that corner's place."""
+    edges = edges_of(ring)
+    k = min(range(len(ring)), key=lambda i: share_of(*edges[i], point)[1])
+    share, _ = share_of(*edges[k], point)
+    for i in (k, (k + 1) % len(ring)):
+        if gap(ring[i], point) < EPS:
+            return ring, i
+    x, y, bulge, name = ring[k]
+    sweep = 4 * math.atan(bulge)
+    split = [(x, y, math.tan(sweep * share / 4), name), (*point, math.tan(sweep * (1 - share) / 4), name)]
+    return [*ring[:k], *split, *ring[k + 1 :]], k + 1
+
+
+def divide(ring, path, name="joint"):
+    """The two parts of a ring on the right and on the left of a path through it from line to line."""
+    for point in (path[0], path[-1]):
+        if away(ring, point) > 1e-4:
+            raise NotImplementedError("a path that does not reach the outline")
+        ring, _ = with_corner(ring, point)
+    i, j = (min(range(len(ring)), key=lambda n: gap(ring[n], p)) for p in (path[0], path[-1]))
+    between = [(*p[:2], 0.0, name) for p in path[1:-1]]
+    turned = ring[i:] + ring[:i]
+    there, back = turned[: (j - i) % len(ring)], turned[(j - i) % len(ring) :]
+    right = [*there, (*ring[j][:2], 0.0, name), *between[::-1]]
+    left = [*back, (*ring[i][:2], 0.0, name), *between]
+    return right, left
+
+
+def without(ring, quad, name):
+    """The ring without a box that reaches over its line; the edges that makes are called by `name`."""
+    hole = Polygon(quad)
+    lines = hole.exterior.intersection(shape(ring))
+    lines = [g for g in getattr(lines, "geoms", [lines]) if g.geom_type == "LineString" and g.length > EPS]
+    merged = linemerge(lines) if len(lines) > 1 else unary_union(lines)
+    for line in getattr(merged, "geoms", [merged]):
+        points = [p[:2] for p in line.coords]
+        if away(ring, LineString(points).interpolate(0.5, normalized=True).coords[0]) < EPS:
+            continue
+        parts = divide(ring, points, name)
+        ring = max(parts, key=lambda part: shape(part).difference(hole).area)
+    return ring
+
+
 # --- the room ------------------------------------------------------------------------------------------------------
 
 
@@ -328,12 +422,25 @@ def spot(walls, text, units):
     return add(wall["start"], wall["way"], size_of(where, units))
 
 
+def taped(wall):
+    """(station, bow) of a wall, its ends included: on the line unless they are taped."""
+    return sorted({0.0: 0.0, wall["length"]: 0.0, **dict(wall["bow"])}.items())
+
+
 def proudest(wall, first, last):
     """How far the wall stands proud of its straight line between two stations; 0 where it only falls back."""
-    stations = [0.0, *(s for s, _ in wall["bow"]), wall["length"]]
-    values = [0.0, *(v for _, v in wall["bow"]), 0.0]
+    stations, values = zip(*taped(wall), strict=True)
     looked = [first, last, *(s for s in stations if first <= s <= last)]
     return max(0.0, *(-float(np.interp(s, stations, values)) for s in looked))
+
+
+def followed(wall, clear):
+    """The back edge that follows a wall, through (station, bow - clear), in plan."""
+    return [add(add(wall["start"], wall["way"], s), wall["into"], clear - v) for s, v in taped(wall)]
+
+
+def line_of(p, q):
+    return (p, ((q[0] - p[0]) / gap(p, q), (q[1] - p[1]) / gap(p, q)))
 
 
 # --- a run ---------------------------------------------------------------------------------------------------------
@@ -395,7 +502,8 @@ def corner_parts(a, b, choice):
     main, other = (a, b) if through_a else (b, a)
     if kind == "butt":
         if corner < 180:
-            s = meet(main["front"], other["back"])
+            beyond = moved(main, -choice["beyond"])
+            s, front = meet(beyond, other["back"]), meet(beyond, other["front"])
             joint, long_end = [s, front], [front, s, back]
         else:
             s = meet(main["back"], other["front"])
@@ -463,6 +571,7 @@ class Run:
             back = -self.size("back_overhang", 0)
             if not wall["open"]:
                 back = self.rules["wall_gap"] + proudest(wall, first, last)
+                back -= self.size("scribe", self.rules["scribe"]) if self.top.get("back") == "scribe" else 0.0
             depth = self.top["depth"]
             front = size_of(depth[wall["name"]] if isinstance(depth, dict) else depth, self.units)
             if self.top.get("depth_from", "wall") == "top back":
@@ -472,14 +581,15 @@ class Run:
     def choice(self, k):
         a, b = self.names[k], self.names[k + 1]
         shop = self.job.get("shop", {})
-        made = {"kind": shop.get("corner_joint", "mitre"), "through": a, "length": self.rules["mitre"]}
+        made = {"kind": shop.get("corner_joint", "mitre"), "through": a, "length": self.rules["mitre"], "beyond": 0.0}
         for table in self.job.get("joint", []):
             names = table.get("corner", "").split("/")
             if table["top"] == self.top["name"] and sorted(names) == sorted((a, b)):
                 made["kind"] = table.get("kind", made["kind"])
                 made["through"] = table.get("through", names[0])
-                if "length" in table:
-                    made["length"] = size_of(table["length"], self.units)
+                for key in ("length", "beyond"):
+                    if key in table:
+                        made[key] = size_of(table[key], self.units)
         return made
 
     def breaks(self):
@@ -488,8 +598,9 @@ class Run:
             if table["top"] == self.top["name"] and table.get("breaks", table["kind"] in BREAKING):
                 k = self.names.index(table["wall"])
                 at = station(table, "at", self.walls[self.index[k]], self.units)
-                found.append((k, at, at + size_of(table["width"], self.units)))
-        return sorted(found)
+                strip = size_of(table["strip"], self.units) if "strip" in table else None
+                found.append((k, at, at + size_of(table["width"], self.units), strip))
+        return sorted(found, key=lambda b: b[:2])
 
     def openings(self, k):
         """Openings below on one leg, as stations."""
@@ -500,74 +611,265 @@ class Run:
                 yield at, at + size_of(table["width"], self.units)
 
     def spans(self):
-        """The parts: (first leg, its end there, last leg, its end there); an end is (station, kind)."""
-        here = (0, (self.start, self.left_kind))
-        for k, at, to in self.breaks():
-            yield (*here, k, (at, "appliance"))
-            here = (k, (to, "appliance"))
-        yield (*here, len(self.index) - 1, (self.end, self.right_kind))
+        """The parts: (first leg, its end there, last leg, its end there, strip); an end is (station, kind).
 
-    def build(self, span, carried=False):
-        """One part: its ring (tagged), its stretches between joints, its corner joints."""
-        k0, (s0, kind0), k1, (s1, kind1) = span
-        clear = self.rules["wall_gap"]
+        Strip: how deep the wood behind an appliance is; None where the part has the whole depth.
+        """
+        here, over = (0, (self.start, self.left_kind)), (len(self.index) - 1, (self.end, self.right_kind))
+        clear = self.rules["wall_gap"] + EPS
+        for k, at, to, strip in self.breaks():
+            if k != here[0] or at > here[1][0] + (clear if here[1][1] == "wall" else EPS):
+                yield (*here, k, (at, "appliance"), None)
+                here = (k, (at, "appliance"))
+            done = k == over[0] and to >= self.end - (clear if self.right_kind == "wall" else EPS)
+            if strip:
+                yield (*here, *(over if done else (k, (to, "appliance"))), strip)
+            if done:
+                return
+            here = (k, (to, "appliance"))
+        yield (*here, *over, None)
+
+    def whole(self):
+        """The run as if no appliance broke it."""
+        return (0, (self.start, self.left_kind), len(self.index) - 1, (self.end, self.right_kind), None)
+
+    def lines(self, span, carried):
+        """The legs of one part, and the lines of its two ends."""
+        k0, (s0, kind0), k1, (s1, kind1), strip = span
         if carried:
             s0 += self.size("left_overhang", 0) if kind0 == "exposed" else 0
             s1 -= self.size("right_overhang", 0) if kind1 == "exposed" else 0
         legs = [self.leg(k, carried) for k in range(k0, k1 + 1)]
+        if strip and not carried:
+            back = legs[0]["out"][0]
+            legs[0] |= {"front": line_at(legs[0]["wall"], back + strip), "out": (back, back + strip)}
+        clear = self.rules["wall_gap"]
         left = end_line(self.job, self.walls, self.index[k0], side=-1, station=s0, kind=kind0, clear=clear)
         right = end_line(self.job, self.walls, self.index[k1], side=1, station=s1, kind=kind1, clear=clear)
-        fl, bl = meet(legs[0]["front"], left), meet(legs[0]["back"], left)
-        fr, br = meet(legs[-1]["front"], right), meet(legs[-1]["back"], right)
-        fronts, backs, short = [fl], [bl], False
-        stretch = {"legs": [k0], "left": [bl, fl], "fronts": [], "backs": []}
-        stretches, joints = [], []
-        for i in range(len(legs) - 1):
-            mitre = {"kind": "mitre", "through": legs[i]["wall"]["name"], "length": 0.0}
-            c = corner_parts(legs[i], legs[i + 1], mitre if carried else self.choice(k0 + i))
-            fronts += c["fronts"]
-            backs += c["backs"]
-            short = short or c["short"]
-            if c["joint"] is None and not carried:
-                stretch["fronts"] += c["fronts"]
-                stretch["backs"] += c["backs"]
-                stretch["legs"].append(k0 + i + 1)
-                continue
-            if c["joint"] is None:
-                c = {"left": [c["fronts"][0], c["backs"][0]], "right": [c["backs"][0], c["fronts"][0]], "joint": []}
-            joints.append(c)
-            stretches.append({**stretch, "right": c["left"]})
-            stretch = {"legs": [k0 + i + 1], "left": c["right"], "fronts": [], "backs": []}
-        stretches.append({**stretch, "right": [fr, br]})
-        for s in stretches:
-            points = [*s["left"], *s["fronts"], *s["right"], *s["backs"][::-1]]
-            s["ring"] = tidy_tags([(*p, 0.0, "") for p in points])
-        points = [*fronts, fr, br, *backs[::-1]]
-        ring = tidy_tags([(*p, 0.0, "") for p in points])
-        lines = [(f"{leg['wall']['name']} {s}", leg[s]) for leg in legs for s in ("front", "back")]
+        return legs, left, right
+
+    def chain(self, leg, carried):
+        """The points of a leg's back edge, left to right: two where it is straight."""
+        wall = leg["wall"]
+        if self.top.get("back") == "follow" and wall["bow"] and not wall["open"] and not carried:
+            return followed(wall, self.rules["wall_gap"])
+        return [add(leg["back"][0], wall["way"], s) for s in (0.0, wall["length"])]
+
+    def build(self, span, carried=False):
+        """One part: its ring (tagged), its stretches between joints, its corner joints."""
+        k0, (_, kind0), k1, (_, kind1), strip = span
+        legs, left, right = self.lines(span, carried)
+        chains = [self.chain(leg, carried) for leg in legs]
+        corners = []
+        for i, (a, b) in enumerate(itertools.pairwise(legs)):
+            choice = {"kind": "mitre", "through": "", "length": 0.0} if carried else self.choice(k0 + i)
+            before, after = line_of(*chains[i][:-3:-1]), line_of(*chains[i + 1][:2])
+            corners.append(corner_parts({**a, "back": before}, {**b, "back": after}, choice))
+            if carried and corners[-1]["joint"] is None:
+                front, back = corners[-1]["fronts"][0], corners[-1]["backs"][0]
+                corners[-1] |= {"left": [front, back], "right": [back, front], "joint": [back, front]}
+        fronts = [meet(legs[0]["front"], left), *(p for c in corners for p in c["fronts"])]
+        fronts.append(meet(legs[-1]["front"], right))
+        met = [chain_meet(chains[0], legs[0]["wall"], left), chain_meet(chains[-1], legs[-1]["wall"], right)]
+        backs = [met[0]]
+        for i, leg in enumerate(legs):
+            after = corners[i]["backs"] if i < len(corners) else met[1:]
+            backs += [*chain_between(chains[i], leg["wall"], backs[-1], after[0]), *after]
+        ring = tidy_tags([(*p, 0.0, "") for p in [*fronts, *backs[::-1]]])
+        lines = [(f"{leg['wall']['name']} front" if not strip else "strip", leg["front"]) for leg in legs]
+        for leg, chain in zip(legs, chains, strict=True):
+            lines += [(f"{leg['wall']['name']} back", line_of(p, q)) for p, q in itertools.pairwise(chain)]
         lines += [("left" if k0 == 0 and kind0 != "appliance" else "gap", left)]
         lines += [("right" if k1 == len(self.index) - 1 and kind1 != "appliance" else "gap", right)]
         ring = tag(ring, lines)
-        if not carried:
-            ends = {"left": (fl, bl, kind0), "right": (fr, br, kind1)}
+        off = []
+        if not carried and not strip:
+            ends = {"left": (fronts[0], backs[0], kind0), "right": (fronts[-1], backs[-1], kind1)}
             for name, table in self.top.get("corners", {}).items():
                 fb, lr = name.split()
                 if ends[lr][2] != "appliance":
-                    at = ends[lr][0 if fb == "front" else 1]
-                    ring = self.take_off(ring, at, table)
-                    for s in stretches:
-                        s["ring"] = self.take_off(tag(s["ring"], lines), at, table)
-        return {
-            "ring": ring, "stretches": stretches, "joints": joints, "short": short, "legs": legs, "span": span,
-            "exposed": [n for n, kind in (("left", kind0), ("right", kind1)) if kind == "exposed"],
+                    off.append((ends[lr][0 if fb == "front" else 1], table, "corner"))
+        for i, c in enumerate(corners):
+            pair = self.pair(k0 + i)
+            off += [(c["fronts"][0], t, f"{pair} inside") for n, t in self.top.get("inside", {}).items() if n == pair]
+        for one in off:
+            ring = self.take_off(ring, *one)
+        made = {
+            "ring": ring, "short": any(c["short"] for c in corners), "legs": legs, "span": span, "through": False,
+            "exposed": [n for n, kind in (("left", kind0), ("right", kind1)) if kind == "exposed" and not strip],
         }  # fmt: skip
+        if not self.shaped:
+            return {**made, **self.composed(made, corners, (fronts, backs), lines, off)}
+        if not carried:
+            for name, quad in self.notches():
+                made["ring"] = without(made["ring"], quad, name)
+        return {**made, **self.parted(made, corners, (fronts, backs), carried)}
 
-    def take_off(self, ring, at, table):
+    def pair(self, k):
+        return f"{self.names[k]}/{self.names[k + 1]}"
+
+    def composed(self, part, corners, edges, lines, off):
+        """The stretches of a part between its joints, each put together from its own corners; for plain runs."""
+        fronts, backs = edges
+        k = part["span"][0]
+        stretch = {"legs": [k], "left": [backs[0], fronts[0]], "fronts": [], "backs": []}
+        stretches, joints = [], []
+        for c in corners:
+            k += 1
+            if c["joint"] is None:
+                stretch["fronts"] += c["fronts"]
+                stretch["backs"] += c["backs"]
+                stretch["legs"].append(k)
+                stretch["undivided"] = stretch.get("undivided", False) or c["joint"] is not None or c["short"]
+                continue
+            joints.append(c)
+            stretches.append({**stretch, "right": c["left"]})
+            stretch = {"legs": [k], "left": c["right"], "fronts": [], "backs": []}
+        stretches.append({**stretch, "right": [fronts[-1], backs[-1]]})
+        for s in stretches:
+            points = [*s["left"], *s["fronts"], *s["right"], *s["backs"][::-1]]
+            s["ring"] = tidy_tags([(*p, 0.0, "") for p in points])
+            for one in off:
+                s["ring"] = self.take_off(tag(s["ring"], lines), *one)
+        return {"stretches": stretches, "joints": joints}
+
+    def parted(self, part, corners, edges, carried):
+        """The same by cutting the whole part along its joints."""
+        fronts, backs = edges
+        k, rest = part["span"][0], part["ring"]
+        stretch = {"legs": [k], "left": [backs[0], fronts[0]]}
+        stretches, joints, through = [], [], False
+        for c in corners:
+            k += 1
+            path = in_wood(part["ring"], c["joint"]) if c["joint"] is not None else None
+            if path is not None and not carried and self.blocked(self.pair(k - 1), path):
+                path, through = None, True
+            if path is None:
+                stretch["legs"].append(k)
+                stretch["undivided"] = stretch.get("undivided", False) or c["joint"] is not None or c["short"]
+                continue
+            joints.append({**c, "joint": path})
+            first, rest = divide(rest, path)
+            stretches.append({**stretch, "ring": first, "right": c["left"]})
+            stretch = {"legs": [k], "left": c["right"]}
+        stretches.append({**stretch, "ring": rest, "right": [fronts[-1], backs[-1]]})
+        return {"stretches": stretches, "joints": joints, "through": through}
+
+    @property
+    def shaped(self):
+        """Whether the run has more than straight edges that meet in plain corners."""
+        joints, cutouts, notches = (
+            [t for t in self.job.get(key, []) if t["top"] == self.top["name"]] for key in ("joint", "cutout", "notch")
+        )
+        settled = [t for t in joints if "beyond" in t] + [t for t in cutouts if "corner" in t] + notches
+        return bool(settled or self.top.get("inside") or self.top.get("back") == "follow")
+
+    # what is cut into it
+
+    def blocked(self, pair, path):
+        """Whether a corner's joint would run through a cutout that lies across the corner."""
+        tables = [t for t in self.job.get("cutout", []) if t["top"] == self.top["name"] and t.get("corner") == pair]
+        holes = [shape(self.cutout(t)["ring"]) for t in tables if t["kind"] != "column"]
+        return any(hole.intersects(LineString(path)) for hole in holes)
+
+    def cutout(self, table):
+        across = size_of(table["diameter"] if "diameter" in table else table["size"][1], self.units)
+        setback = size_of(table.get("setback", 0), self.units)
+        if "corner" in table:
+            middle, into, heading = self.corner_middle(table["corner"])
+            return cutout_at(table, add(middle, into, setback + across / 2), heading, self.units, self.rules)
+        leg = self.leg(self.names.index(table["wall"]))
+        wall = leg["wall"]
+        at = centre_station(self.job, table, wall, self.units)
+        out = leg["out"][1] - setback - across / 2
+        centre = add(add(wall["start"], wall["way"], at), wall["into"], out)
+        return cutout_at(table, centre, wall["heading"], self.units, self.rules)
+
+    def corner_middle(self, pair):
+        """The middle of the front at an inside corner, the way into the wood there, and the heading square to it."""
+        k = self.names.index(pair.split("/")[0])
+        a, b = self.leg(k), self.leg(k + 1)
+        half = math.radians(a["wall"]["corner"]) / 2
+        room = add(b["wall"]["way"], a["wall"]["way"], -1)
+        room = (room[0] / math.hypot(*room), room[1] / math.hypot(*room))
+        table = self.top.get("inside", {}).get(pair, {})
+        out = 0.0
+        if "diagonal" in table:
+            out = size_of(table["diagonal"], self.units) * math.cos(half)
+        elif "radius" in table:
+            out = size_of(table["radius"], self.units) * (1 / math.sin(half) - 1)
+        middle = add(meet(a["front"], b["front"]), room, out)
+        into = (-room[0], -room[1])
+        return middle, into, math.degrees(math.atan2(into[1], into[0])) - 90
+
+    def notches(self):
+        """What each notch takes in plan, with its gap, drawn out over the back and over an end or a corner in reach."""
+        for n, table in enumerate(self.job.get("notch", []), 1):
+            if table["top"] != self.top["name"]:
+                continue
+            k = self.names.index(table["wall"])
+            wall = self.walls[self.index[k]]
+            clear = size_of(table["gap"], self.units) if "gap" in table else self.rules["wall_gap"]
+            left = station(table, "at", wall, self.units) - clear
+            right = left + size_of(table["width"], self.units) + 2 * clear
+            deep = size_of(table["depth"], self.units) + clear
+            left -= self.reach(k, left, deep, clear, side=-1)
+            right += self.reach(k, right, deep, clear, side=1)
+            behind = -self.size("back_overhang", 0) - 2 * self.rules["hole"]
+            corners = [(left, deep), (right, deep), (right, behind), (left, behind)]
+            yield f"notch {n}", [add(add(wall["start"], wall["way"], x), wall["into"], y) for x, y in corners]
+
+    def reach(self, k, at, deep, clear, *, side):
+        """How far a notch goes on sidewards where no more than its gap would be left to an end or an inside corner.
+
+        At a real wall it is enough that no more than that would be left to the wall's straight line.
+        """
+        wall, leg = self.walls[self.index[k]], self.leg(k)
+        end = wall["length"] if side > 0 else 0.0
+        if k == (0 if side < 0 else len(self.names) - 1):
+            _, *ends = self.lines(self.whole(), carried=False)
+            outer, kind = [ends[max(0, side)]], self.left_kind if side < 0 else self.right_kind
+            other, corner = neighbour(self.job, self.walls, self.index[k], side) if kind == "wall" else (None, None)
+        else:
+            other = self.walls[self.index[k + side]]
+            corner = (other if side < 0 else wall)["corner"]
+            if corner >= 180:
+                return 0.0
+            outer = [self.leg(k + side)["back"]]
+        met = [
+            dot(add(meet(line_at(wall, y), o), wall["start"], -1), wall["way"])
+            for y in (leg["out"][0], deep)
+            for o in outer
+        ]
+        met += [end] if other and not other["open"] else []
+        left = [side * (s - at) for s in met]
+        if min(left) > clear + EPS:
+            return 0.0
+        lean = deep / math.tan(math.radians(corner)) if corner else 0.0
+        return 1.0 + max(0.0, *left) + max(0.0, -lean)
+
+    def take_off(self, ring, at, table, name):
         for k, p in enumerate(ring):
             if gap(p, at) < EPS:
                 along_first = ring[k - 1][3].endswith(("front", "back"))
-                return soften(ring, k, **corner_size(table, self.units, along_first))
+                return soften(ring, k, **corner_size(table, self.units, along_first), name=name)
         return ring
+
+
+def chain_meet(chain, wall, line):
+    """Where a line crosses a leg's back edge, its first and last parts drawn on."""
+    for p, q in itertools.pairwise(chain):
+        at = meet(line_of(p, q), line)
+        one, here, two = (dot(add(x, wall["start"], -1), wall["way"]) for x in (p, at, q))
+        if (p == chain[0] or here >= one - EPS) and (q == chain[-1] or here <= two + EPS):
+            return at
+    raise NotImplementedError("a back that an end does not meet")
+
+
+def chain_between(chain, wall, left, right):
+    """The corners of a back edge between two of its points."""
+    low, high = dot(left, wall["way"]) + EPS, dot(right, wall["way"]) - EPS
+    return [p for p in chain if low < dot(p, wall["way"]) < high] if len(chain) > 2 else []
 
 
 def open_front(ring, hole):
@@ -587,6 +889,8 @@ def open_front(ring, hole):
 def corner_size(table, units, along_first):
     if "radius" in table:
         return {"radius": size_of(table["radius"], units)}
+    if "diagonal" in table:
+        return {"clip": (size_of(table["diagonal"], units),) * 2}
     clip = table["clip"] if isinstance(table["clip"], list) else [table["clip"]] * 2
     along, across = (size_of(v, units) for v in clip)
     return {"clip": (along, across) if along_first else (across, along)}
@@ -817,11 +1121,11 @@ class Plan:
     def lay_run(self, top):
         run = Run(self.job, self.walls, top, self.rules)
         parts = [run.build(span) for span in run.spans()]
-        cutouts = [self.run_cutout(run, t) for t in self.job.get("cutout", []) if t["top"] == top["name"]]
+        cutouts = [run.cutout(t) for t in self.job.get("cutout", []) if t["top"] == top["name"]]
         amounts, loose = {}, []
         for number, part in enumerate(parts, 1):
-            if part["short"]:
-                self.codes.add("leg-too-short")
+            self.codes |= {"leg-too-short"} if part["short"] else set()
+            self.codes |= {"joint-through-cutout"} if part["through"] else set()
             for c in (c for c in cutouts if c["apron"]):
                 for holder in (part, *part["stretches"]):
                     holder["ring"] = open_front(holder["ring"], c["ring"])
@@ -839,28 +1143,25 @@ class Plan:
             self.close_part((top, number), part, mine, self.pieces[first_piece:], self.joints[first_joint:])
             carried, own = self.run_carried(run, part)
             loose.append(self.loose_area(area, carried))
+            names = [leg["wall"]["name"] for leg in part["legs"]]
             for side in dict.fromkeys(p[3] for p in part["ring"]):
-                if side.split(" ")[-1] not in ("front", "back", *part["exposed"]):
+                place, _, word = side.rpartition(" ")
+                if word not in ("front", "back", "inside", *part["exposed"]):
                     continue
-                names = [leg["wall"]["name"] for leg in part["legs"]]
-                leg = {"left": 0, "right": -1}.get(side)
-                leg = names.index(side.split(" ")[0]) if leg is None else leg
+                if word == "inside":
+                    k = names.index(place.split("/")[0])
+                    facing = unary_union([full for full, _ in own[k : k + 2]])
+                else:
+                    leg = names.index(place) if place else {"left": 0, "right": -1}[word]
+                    facing = own[leg][1]
+                    if word == "back" and not part["legs"][leg]["wall"]["open"]:
+                        continue
                 edges = [(p, q) for p, q in edges_of(part["ring"]) if p[3] == side]
-                amount, sure = worst_overhang(edges, own[leg], carried)
+                amount, sure = worst_overhang(edges, facing, carried)
                 if side in amounts:
                     amount, sure = max(amount or 0.0, amounts[side][0] or 0.0), sure and amounts[side][1]
                 amounts[side] = amount, sure
         self.finish_top(top, amounts, loose)
-
-    def run_cutout(self, run, table):
-        leg = run.leg(run.names.index(table["wall"]))
-        wall = leg["wall"]
-        at = centre_station(self.job, table, wall, self.units)
-        across = size_of(table["diameter"] if "diameter" in table else table["size"][1], self.units)
-        setback = size_of(table.get("setback", 0), self.units)
-        out = leg["out"][1] - setback - across / 2
-        centre = add(add(wall["start"], wall["way"], at), wall["into"], out)
-        return cutout_at(table, centre, wall["heading"], self.units, self.rules)
 
     def cut_stretch(self, run, numbered, s, cutouts):
         """Cut one straight stretch of a run into pieces at its seams."""
@@ -875,6 +1176,10 @@ class Plan:
                 on = next(leg["wall"] for leg in legs if leg["wall"]["name"] == table["wall"])
                 point = add(on["start"], on["way"], station(table, "at", on, self.units))
                 hand.append(dot(point, way) - zero)
+        taken = {}
+        for p, q in edges_of(stretch["ring"]):
+            if p[3].startswith("notch "):
+                taken.setdefault(p[3], []).extend(dot(x, way) for x in (p, q))
         stretch["ring"] = tidy(stretch["ring"])
         first, last = (v - zero for v in extent(stretch["ring"], way))
         hand = sorted(h for h in hand if first < h < last)
@@ -888,11 +1193,13 @@ class Plan:
             if 0 <= k < len(part["joints"]):
                 seen = [dot(p, way) for p in part["joints"][k]["joint"]]
                 barred.append(grow_span((min(seen), max(seen)), zero, clear))
+        barred += [grow_span((min(seen), max(seen)), zero, clear) for seen in taken.values()]
         for k, leg in zip(stretch["legs"], legs, strict=True):
             for lo, hi in run.openings(k):
                 at = dot(leg["wall"]["start"], way)
                 barred.append(grow_span((at + lo, at + hi), zero, self.rules["opening_clear"]))
-        self.cut((top, number), stretch["ring"], wall["heading"], wall["start"], hand=hand, barred=barred)
+        whole = stretch.get("undivided", False)
+        self.cut((top, number), stretch["ring"], wall["heading"], wall["start"], hand=hand, barred=barred, whole=whole)
 
     # rectangles and outlines
 
@@ -979,15 +1286,18 @@ class Plan:
 
     # what is common
 
-    def cut(self, part, ring, degrees, origin, *, hand, barred):
-        """Cut one straight ring into pieces along its grain; the grain's zero lies at origin."""
+    def cut(self, part, ring, degrees, origin, *, hand, barred, whole=False):
+        """Cut one straight ring into pieces along its grain; the grain's zero lies at origin.
+
+        What lies round a corner that is not divided stays whole, but for seams by hand.
+        """
         top, number = part
         way = unit(degrees)
         zero = dot(origin, way)
         first, last = (v - zero for v in extent(ring, way))
         rules = self.rules
         seams = hand
-        if not hand:
+        if not hand and not whole:
             seams = best_seams(
                 first, last, step=rules["step"], barred=barred, longest=rules["max_length"], shortest=rules["min_piece"]
             )
@@ -1000,7 +1310,7 @@ class Plan:
             self.add_piece(top, number, piece, degrees)
             self.add_joint(top, "seam", sorted(ends, key=lambda p: dot(p, (way[1], -way[0]))), len(self.pieces) - 1)
         self.add_piece(top, number, rest, degrees)
-        if hand and any(p["length"] > rules["max_length"] + EPS for p in self.pieces[-len(seams) - 1 :]):
+        if (hand or whole) and any(p["length"] > rules["max_length"] + EPS for p in self.pieces[-len(seams) - 1 :]):
             self.codes.add("piece-too-long")
 
     def add_piece(self, top, number, ring, degrees):
@@ -1036,9 +1346,14 @@ class Plan:
                 j["angles"].append(min(turn, 180 - turn))
         shapes = {p["id"]: shape(p["outline"]) for p in pieces}
         lost = 0.0
-        for c in cutouts:
+        for k, c in enumerate(cutouts):
             hole = shape(c["ring"])
             c["piece"] = None
+            c["outside"] = not c["apron"] and hole.difference(shape(part["ring"])).area > EPS
+            if c["outside"]:
+                self.codes.add("cutout-outside")
+            if any(hole.intersection(shape(d["ring"])).area > EPS for d in cutouts[k + 1 :]):
+                self.codes.add("cutouts-overlap")
             if c["apron"]:
                 c["piece"] = min(shapes, key=lambda name: shapes[name].distance(hole))
             for p in pieces:
@@ -1058,19 +1373,28 @@ class Plan:
         )  # fmt: skip
         seen = [p[0] for p in flat(part["ring"])]
         self.right_most = max(seen if self.right_most is None else [self.right_most, *seen])
-        self.weigh_webs(part, cutouts, joints)
+        spare = 0.0
+        if top.get("back") == "scribe":
+            spare = size_of(top["scribe"], self.units) if "scribe" in top else self.rules["scribe"]
+        self.weigh_webs(part, [c for c in cutouts if not c["outside"]], joints, spare)
+        self.look_for_necks(shapes.values(), cutouts)
 
-    def weigh_webs(self, part, cutouts, joints):
+    def weigh_webs(self, part, cutouts, joints, spare):
         limits = self.rules["web"]
         runs = {}
         for p, q in edges_of(part["ring"]):
-            word = p[3].split(" ")[-1]
-            kind = {"front": "front", "back": "back"}.get(word) or ("end" if word in part["exposed"] else "other")
+            first, word = p[3].split(" ")[0], p[3].split(" ")[-1]
+            kind = {"front": "front", "inside": "front", "back": "back"}.get(word) or {"notch": "back"}.get(first)
+            kind = kind or ("end" if word in part["exposed"] else "other")
             runs.setdefault(kind, []).append(LineString(flat([p, (q[0], q[1], 0.0, "")])))
         for k, c in enumerate(cutouts):
             hole = shape(c["ring"])
             others = [(kind, unary_union(lines)) for kind, lines in runs.items()]
-            others += [("joint", LineString(j["points"])) for j in joints]
+            lines = [LineString(j["points"]) for j in joints]
+            column = [line for line in lines if c["kind"] == "column" and hole.distance(line) < EPS]
+            if c["kind"] == "column" and not column:
+                self.codes.add("closed-round-column")
+            others += [("joint", line) for line in lines if line not in column]
             others += [("between", shape(d["ring"])) for d in cutouts[k + 1 :]]
             partners = [None] * (len(others) - len(cutouts[k + 1 :])) + cutouts[k + 1 :]
             for (kind, what), partner in zip(others, partners, strict=True):
@@ -1080,10 +1404,20 @@ class Plan:
                 if kind == "other" and not small:
                     continue
                 limit = limits["hole" if small else kind]
-                value = hole.distance(what)
+                value = hole.distance(what) - (spare if kind == "back" else 0.0)
                 self.webs.append({"cutout": c["name"], "to": kind, "value": value, "limit": limit})
                 if value < limit - EPS:
                     self.codes.add("web-too-thin")
+
+    def look_for_necks(self, shapes, cutouts):
+        """A piece that comes apart when half of what the shop wants is taken off all round has a neck; aprons apart."""
+        limit = self.rules["web"]["between"] - self.rules["slack"]
+        aprons = [shape(c["ring"]).buffer(2 * self.rules["slack"]) for c in cutouts if c["apron"]]
+        for piece in shapes:
+            whole = unary_union([piece, *(hole for hole in aprons if hole.intersects(piece))])
+            worn = [g for g in polygons(whole.buffer(-limit / 2, quad_segs=64)) if g.area > self.rules["slack"]]
+            if len(worn) > len(polygons(whole)):
+                self.codes.add("web-too-thin")
 
     def run_carried(self, run, part):
         """Everything that carries one part, and the cabinets that the sides of each leg look at."""
@@ -1092,7 +1426,7 @@ class Plan:
         for k, leg in enumerate(part["legs"]):
             wall = leg["wall"]
             listed = [t for t in self.job.get("cabinet", []) if t["wall"] == wall["name"]]
-            areas = [] if listed else [Polygon([p[:2] for p in frame["stretches"][k]["ring"]])]
+            areas = [] if listed else [shape(frame["stretches"][k]["ring"])]
             for t in listed:
                 at = station(t, "at", wall, self.units)
                 areas.append(strip(wall, at, size_of(t["width"], self.units), 0.0, size_of(t["depth"], self.units)))
@@ -1112,9 +1446,11 @@ class Plan:
         everything = unary_union([carried, *more])
         own, deep = [], run.size("cabinet_depth", self.rules["cabinet_depth"])
         for k, leg in enumerate(part["legs"]):
-            band = strip(leg["wall"], -FAR, 2 * FAR, 0.0, deep)
+            band = strip(leg["wall"], -FAR, 2 * FAR, 0.0, deep - EPS)
             beside = [boxes[j].intersection(band) for j in (k - 1, k + 1) if 0 <= j < len(boxes)]
-            own.append(unary_union([boxes[k], *beside]))
+            listed = any(t["wall"] == leg["wall"]["name"] for t in self.job.get("cabinet", []))
+            straight = boxes[k] if listed or not run.top.get("inside") else boxes[k].intersection(band)
+            own.append((boxes[k], unary_union([straight, *beside])))
         seen = [self.carried[run.top["name"]]] if run.top["name"] in self.carried else []
         self.carried[run.top["name"]] = unary_union([*seen, everything])
         return everything, own

@@ -3,6 +3,9 @@
 ``random_job(seed)`` draws with a plain seeded generator; ``jobs()`` is the same as a hypothesis strategy. Nothing is
 thrown away afterwards: every measure is chosen so that what it joins has room. A length is a whole number of
 ticks, sixteenths of an inch or millimetres, until it is written.
+
+``fuller_job(seed)`` and ``fuller_jobs()`` draw the same and more: notches, backs that follow or scribe, inside corners
+cut and with cutouts across them, strips behind ranges, columns.
 """
 
 from __future__ import annotations
@@ -237,9 +240,10 @@ def closed_room(kit):
 class RunMaker:
     """A run along some of the walls, and everything placed on it."""
 
-    def __init__(self, kit, job, angles, depths):
-        self.kit, self.job, self.angles, self.depths = kit, job, angles, depths
+    def __init__(self, kit, job, angles, depths, full=False):
+        self.kit, self.job, self.angles, self.depths, self.full = kit, job, angles, depths, full
         self.scale = kit.value(kit.ticks(1))
+        self.kept = {}
 
     def walls(self):
         return oracle.build_walls(self.job)
@@ -272,8 +276,16 @@ class RunMaker:
         self.top, self.first, self.last = top, first, last
         self.joints()
         self.settle()
+        if self.full:
+            self.backs()
+            self.inside_corners()
         self.end_keys()
+        if self.full:
+            self.across_corners()
+            self.notches_at_ends()
         self.place()
+        if self.full:
+            self.notches_between()
         if kit.odds(35):
             self.corner_keys()
         return top
@@ -286,6 +298,8 @@ class RunMaker:
             return
         if kit.odds(15) and (k in {first, last}):
             wall["open"] = True
+        elif self.full and kit.odds(45):
+            self.taped_bow(k)
         elif kit.odds(20):
             length = self.walls()[k]["length"]
             at = sorted({int(length * kit.whole(2, 14) / 16) for _ in range(kit.whole(1, 3))})
@@ -379,7 +393,7 @@ class RunMaker:
         run = oracle.Run(self.job, self.walls(), self.top, self.rules())
         place = k - self.first
         wall = run.walls[k]
-        part = next(p for p in (run.build(s) for s in [self.whole_span(run)]))
+        part = run.build(run.whole())
         low, high = -math.inf, math.inf
         leg = part["legs"][place]
         zero = oracle.dot(wall["start"], wall["way"])
@@ -397,10 +411,12 @@ class RunMaker:
             low = max(oracle.dot(p, wall["way"]) for p in ends["left"]) - zero
         if "right" in ends:
             high = min(oracle.dot(p, wall["way"]) for p in ends["right"]) - zero
-        return max(low, 0.0), min(high, leg["wall"]["length"])
-
-    def whole_span(self, run):
-        return (0, (run.start, run.left_kind), len(run.index) - 1, (run.end, run.right_kind))
+        low, high = max(low, 0.0), min(high, leg["wall"]["length"])
+        middle = (low + high) / 2
+        for one, two in self.kept.get(k, []):
+            left = two < math.inf and (one == -math.inf or one < middle)
+            low, high = (max(low, two), high) if left else (low, min(high, one))
+        return low, high
 
     # what stands on it
 
@@ -463,6 +479,10 @@ class RunMaker:
         table = self.appliance(k, left, width, self.kit.one_of(["range", "range", "refrigerator", "oven"]))
         if table["kind"] == "oven":
             table["breaks"] = True
+        elif self.full and table["kind"] == "range":
+            table["fit"] = self.kit.one_of(["slide-in", "slide-in", "slide-in", "freestanding", "drop-in"])
+            if table["fit"] == "slide-in" and self.kit.odds(70):
+                table["strip"] = self.kit.tape(self.kit.between(1.5, 4))
 
     def cutout(self, k, left, width, kind, count):
         kit = self.kit
@@ -497,6 +517,8 @@ class RunMaker:
                 table["radius"] = kit.tape(kit.one_of([0, kit.ticks(0.375), kit.ticks(0.75), kit.ticks(1)]))
             if kind in {"cooktop", "outlet"} and kit.odds(15):
                 table["turn"] = kit.one_of([1, -1, 180, 2])
+            elif self.full and kind == "outlet" and kit.odds(60):
+                table["turn"] = kit.one_of([90, 30, -45, 12.5, 137.5])
         table["proof"] = kit.one_of(["template", "spec sheet", "sketch"])
         self.job["cutout"].append(table)
 
@@ -530,6 +552,8 @@ class RunMaker:
         if room > 60 * self.scale:
             at = left + room / 2
             self.job["joint"].append({"top": self.top["name"], "wall": name, **self.put(k, "at", at)})
+            if self.full and kit.odds(60):
+                self.column(k, at)
 
     def cabinets(self):
         """List the cabinets along a run whose corners are near square."""
@@ -590,10 +614,207 @@ class RunMaker:
             if high - low < 12 * self.scale:
                 continue
             made[f"front {side}"] = corner_cut(self.kit, 4)
-            if self.job["wall"][k].get("open") and self.kit.odds(50):
+            if self.job["wall"][k].get("open") and side not in self.kept and self.kit.odds(50):
                 made[f"back {side}"] = corner_cut(self.kit, 4)
         if made:
             self.top["corners"] = made
+
+    # what only the fuller jobs have
+
+    def taped_bow(self, k):
+        """A wall taped at several stations, each its own bow, sometimes at the wall's own ends."""
+        kit, length = self.kit, self.kit.up(self.walls()[k]["length"])
+        at = sorted({length * kit.whole(2, 14) // 16 for _ in range(kit.whole(1, 4))})
+        at = [0] * kit.odds(15) + at + [length] * kit.odds(15)
+        most = kit.ticks(0.4)
+        self.job["wall"][k]["bow"] = [[kit.tape(s), kit.tape(kit.whole(-most, most))] for s in at]
+
+    def backs(self):
+        kit = self.kit
+        if not kit.odds(45):
+            return
+        self.top["back"] = kit.one_of(["follow", "follow", "scribe"])
+        if self.top["back"] == "scribe" and kit.odds(60):
+            self.top["scribe"] = kit.tape(kit.between(0.25, 1))
+
+    def at_front(self, k):
+        """The stations of a corner's front on the legs left and right of it, and half its angle."""
+        run = oracle.Run(self.job, self.walls(), self.top, self.rules())
+        legs = run.leg(k - self.first), run.leg(k + 1 - self.first)
+        point = oracle.meet(legs[0]["front"], legs[1]["front"])
+        return *(self.along(leg["wall"], point) for leg in legs), math.radians(self.angles[k]) / 2
+
+    def along(self, wall, point):
+        return oracle.dot(oracle.add(point, wall["start"], -1), wall["way"])
+
+    def keep(self, k, left, right):
+        """Note what is taken at the corner after leg k: from `left` on of leg k, up to `right` of the next."""
+        self.kept.setdefault(k, []).append((left, math.inf))
+        self.kept.setdefault(k + 1, []).append((-math.inf, right))
+
+    def inside_corners(self):
+        """Cut the front back to a diagonal or a radius where both legs have the length."""
+        kit = self.kit
+        for k in range(self.first, self.last):
+            if not 60 <= self.angles[k] <= 125 or not kit.odds(40):
+                continue
+            left, right, half = self.at_front(k)
+            size = kit.between(4, 14)
+            way = kit.one_of(["diagonal", "diagonal", "radius"])
+            out = kit.value(size) / (math.tan(half) if way == "radius" else 1.0)
+            (low, _), (_, high) = self.free(k), self.free(k + 1)
+            if left - out - low > 20 * self.scale and high - right - out > 20 * self.scale:
+                self.top.setdefault("inside", {})[self.pair(k)] = {way: kit.tape(size)}
+                self.keep(k, left - out, right + out)
+
+    def across_corners(self):
+        """Put a cutout across an inside corner, mostly with a butt beyond it."""
+        kit = self.kit
+        for k in range(self.first, self.last):
+            if not 70 <= self.angles[k] <= 115 or not kit.odds(35):
+                continue
+            kind = kit.one_of(["sink", "sink", "sink", "hole", "outlet", "column"])
+            table = {"name": f"{kind[0].upper()}9{k}", "kind": kind, "top": self.top["name"], "corner": self.pair(k)}
+            for size in ([24, 16], [20, 15], [18, 13], [14, 12]) if kind == "sink" else ([5, 5],):
+                made = self.fitted_across(dict(table), size)
+                if made:
+                    self.job["cutout"].append(made)
+                    self.joint_at(k, made)
+                    break
+
+    def fitted_across(self, table, size):
+        """The cutout with what it has of its own, if it lies well inside the wood."""
+        kit = self.kit
+        table["setback"] = kit.tape(kit.ticks(3) + kit.whole(0, kit.ticks(3 if table["kind"] == "sink" else 12)))
+        if table["kind"] == "hole":
+            table["diameter"] = kit.tape(kit.ticks(1.375))
+        elif table["kind"] == "column" and kit.odds(50):
+            table["diameter"] = kit.tape(kit.ticks(size[0]))
+        else:
+            table["size"] = [kit.tape(kit.ticks(v)) for v in size]
+            table["radius"] = kit.tape(kit.one_of([0, kit.ticks(0.375), kit.ticks(1)]))
+            if kit.odds(20):
+                table["turn"] = kit.one_of([3, -5, 90])
+        if table["kind"] == "sink":
+            table["mount"] = kit.one_of(["undermount", "drop-in"])
+        table["proof"] = "template"
+        run = oracle.Run(self.job, self.walls(), self.top, self.rules())
+        ring = Polygon(oracle.flat(run.build(run.whole())["ring"]))
+        hole = Polygon(oracle.flat(run.cutout(table)["ring"]))
+        return table if ring.buffer(-2.2 * self.scale).contains(hole) else None
+
+    def joint_at(self, k, table):
+        """Settle the joint at a corner with a cutout across it: a butt clear of it, or what would run through it."""
+        kit = self.kit
+        run = oracle.Run(self.job, self.walls(), self.top, self.rules())
+        legs = run.leg(k - self.first), run.leg(k + 1 - self.first)
+        points = oracle.flat(run.cutout(table)["ring"])
+        left = min(self.along(legs[0]["wall"], p) for p in points)
+        right = max(self.along(legs[1]["wall"], p) for p in points)
+        front = self.at_front(k)
+        if table["kind"] != "column" and kit.odds(75):
+            side = kit.whole(0, 1)
+            into, start = legs[side]["wall"]["into"], legs[side]["wall"]["start"]
+            most = max(oracle.dot(oracle.add(p, start, -1), into) for p in points) - legs[side]["out"][1]
+            beyond = max(0, kit.up(most)) + kit.between(1, 7)
+            reach = kit.value(beyond) / math.sin(2 * front[2])
+            low, high = self.free(k + 1 - side)
+            room = high - (front[1] + reach) if side == 0 else front[0] - reach - low
+            if room > 24 * self.scale:
+                self.job["joint"] = [j for j in self.job["joint"] if j.get("corner") != self.pair(k)]
+                butt = {"top": self.top["name"], "corner": self.pair(k), "kind": "butt", "beyond": kit.tape(beyond)}
+                butt["through"] = self.pair(k).split("/")[side]
+                self.job["joint"].append(butt)
+        self.keep(k, min(left, front[0]), max(right, front[1]))
+
+    def notch(self, k, at, width, depth, own_gap=True):
+        """A notch; `at` in job units, its size in ticks. Returns what it takes of the leg."""
+        kit = self.kit
+        run = oracle.Run(self.job, self.walls(), self.top, self.rules())
+        depth += max(0, kit.up(run.leg(k - self.first)["out"][0]))
+        table = {"top": self.top["name"], "wall": self.job["wall"][k]["name"], **self.put(k, "at", at)}
+        table.update({"width": kit.tape(width), "depth": kit.tape(depth)})
+        self.job.setdefault("notch", []).append(table)
+        gap = self.rules()["wall_gap"]
+        if own_gap and kit.odds(25):
+            gap = kit.value(kit.one_of([0, 1, kit.ticks(0.25), kit.ticks(0.5)]))
+            table["gap"] = kit.tape(kit.up(gap))
+        return at - gap, at + kit.value(width) + gap
+
+    def notches_at_ends(self):
+        """Pilasters at the run's ends and posts in its inside corners."""
+        kit = self.kit
+        run = oracle.Run(self.job, self.walls(), self.top, self.rules())
+        for side, kind, k, name in ((-1, run.left_kind, self.first, "left"), (1, run.right_kind, self.last, "right")):
+            angle = oracle.neighbour(self.job, self.walls(), k, side)[1] if kind == "wall" else None
+            size = kit.between(3, 7), kit.between(1, 5)
+            lean = kit.value(size[1] + kit.ticks(0.5)) / math.tan(math.radians(angle or 90))
+            if kit.odds(25) and -0.8 * self.scale < lean < kit.value(size[0]) - 1.5 * self.scale:
+                off = 0.0  # or a little off the end, no more than the gap
+                if kit.odds(40) and (angle is None or abs(angle - 90) < 0.1):
+                    off = min(kit.value(2), self.rules()["wall_gap"])
+                at = run.start + off if side < 0 else run.end - off - kit.value(size[0])
+                taken = self.notch(k, at, *size, own_gap=off == 0.0)
+                self.kept.setdefault(k, []).append(taken)
+                self.kept[name] = taken
+        for k in range(self.first, self.last):
+            angle = self.angles[k]
+            across = any(c.get("corner") == self.pair(k) for c in self.job["cutout"])
+            across = across or any(self.job["wall"][j].get("open") for j in (k, k + 1))
+            size = kit.between(2, 7), kit.between(1, 5)
+            lean = kit.value(size[1] + kit.ticks(0.5)) / math.tan(math.radians(angle))
+            fits = -0.8 * self.scale < lean < kit.value(size[0]) - 1.5 * self.scale and angle < 180
+            if across or not fits or not kit.odds(25):
+                continue
+            length = self.walls()[k]["length"]
+            if kit.odds(50):
+                low, _ = self.notch(k, length - kit.value(size[0]), *size)
+                self.keep(k, low, kit.value(size[1]) + self.scale)
+            else:
+                _, high = self.notch(k + 1, 0.0, *size)
+                self.keep(k, length - kit.value(size[1]) - self.scale, high)
+
+    def notches_between(self):
+        """Chases in the back between the ends, shallow behind a cutout, never in what breaks the run."""
+        kit = self.kit
+        for k in range(self.first, self.last + 1):
+            if not kit.odds(35):
+                continue
+            low, high = self.free(k)
+            width, depth = kit.between(2, 9), kit.between(0.5, 5)
+            room = high - low - kit.value(width) - 3 * self.scale
+            if room < 2 * self.scale:
+                continue
+            at = kit.value(kit.up(low + 1.5 * self.scale) + kit.whole(0, math.floor(room * self.kit.up(1.0))))
+            span = at - self.scale, at + kit.value(width) + self.scale
+            name = self.job["wall"][k]["name"]
+            if any(one < span[1] and two > span[0] for one, two in self.breaks(name)):
+                continue
+            if any(one < span[1] and two > span[0] for one, two in self.busy[k]):
+                depth = min(depth, kit.ticks(2))
+            self.notch(k, at, width, depth)
+
+    def breaks(self, name):
+        walls = self.walls()
+        for table in self.job["appliance"]:
+            if table["wall"] == name and table["kind"] != "dishwasher":
+                wall = next(w for w in walls if w["name"] == name)
+                at = oracle.station(table, "at", wall, self.kit.units)
+                yield at, at + oracle.size_of(table["width"], self.kit.units)
+
+    def column(self, k, at):
+        """A post of the house through the top, with a seam through it."""
+        kit, table = self.kit, {"name": f"C8{k}", "kind": "column", "top": self.top["name"]}
+        table["wall"] = self.job["wall"][k]["name"]
+        table.update(self.put(k, "center", at))
+        table["setback"] = kit.tape(kit.between(4, 9))
+        if kit.odds(40):
+            table["diameter"] = kit.tape(kit.between(3, 7))
+        else:
+            table["size"] = [kit.tape(kit.between(3, 7)), kit.tape(kit.between(3, 7))]
+        table["proof"] = "template"
+        self.job["cutout"].append(table)
+        self.busy[k].append((at - 4 * self.scale, at + 4 * self.scale))
 
 
 def corner_cut(kit, most):
@@ -620,7 +841,7 @@ def place_in_plan(kit, top, points, edge):
     return edge + gap + max(xs) - min(xs)
 
 
-def rectangle(kit, job, number, edge):
+def rectangle(kit, job, number, edge, full=False):
     seats = kit.whole(0, 4)
     long = kit.between(150, 260) if kit.odds(15) else kit.between(36, 110)
     wide = kit.between(24, 48)
@@ -655,6 +876,17 @@ def rectangle(kit, job, number, edge):
             centre = [kit.tape(at), kit.tape(wide - over["back"] + deep // 2)]
             size = [kit.tape(kit.ticks(2)), kit.tape(deep // 2 * 2)]
             job["support"].append({"top": name, "kind": "bracket", "center": centre, "size": size})
+    if full and kit.odds(25):
+        table = {"name": f"{name}-C", "kind": "column", "top": name, "proof": "template"}
+        table["center"] = [kit.tape(long // 2), kit.tape(wide // 2)]
+        across = kit.ticks(6) if kit.odds(50) else kit.between(3, 8)
+        table |= (
+            {"diameter": kit.tape(across)} if kit.odds(40) else {"size": [kit.tape(across), kit.tape(kit.ticks(5))]}
+        )
+        job["cutout"].append(table)
+        if kit.odds(80):
+            job["joint"].append({"top": name, "at": kit.tape(long // 2 + kit.one_of([0, 0, 0, 1, -kit.ticks(1)]))})
+        return edge
     own_cutouts(kit, job, name, (0, long), (over["front"], wide - over["back"]))
     if long > kit.ticks(120) and kit.odds(15):
         job["joint"].append({"top": name, "at": kit.tape(kit.ticks(8) + long // 2)})
@@ -686,7 +918,7 @@ def own_cutouts(kit, job, name, across, deep):
         here += width + kit.ticks(7)
 
 
-def outline(kit, job, number, edge):
+def outline(kit, job, number, edge, full=False):
     """A free outline: a bent bar, a clipped or many-sided top, an ell; some edges risen, some corners rounded."""
     w, h = kit.between(44, 80), kit.between(24, 40)
     bite, lean = kit.between(8, 14), kit.between(4, 18)
@@ -737,6 +969,7 @@ def support_of(kit, form, points, w, h):
     inset = kit.ticks(kit.one_of([1, 2, 6, 8]))
     if form == "ell":
         low = min(inset, kit.ticks(6))
+        low -= 2 * low == points[4][1]
         box = [(low, low), (w - low, low), (w - low, points[4][1] - low), (low, points[4][1] - low)]
     else:
         (x0, y0), (x1, y1) = (min(p[k] for p in points) for k in (0, 1)), (max(p[k] for p in points) for k in (0, 1))
@@ -782,8 +1015,8 @@ def add_measures(kit, job):
             job["measure"].append({"from": ends[0], "to": ends[1], "length": kit.tape(length)})
 
 
-def make_job(source):
-    """One job as a dict; `source` is Seeded or Drawn."""
+def make_job(source, full=False):
+    """One job as a dict; `source` is Seeded or Drawn; `full`: with notches, shaped corners and backs, strips, columns."""
     units = source.one_of(["in", "in", "mm"])
     kit = Kit(source, units)
     construction = kit.one_of(["edge grain", "edge grain", "face grain"])
@@ -795,21 +1028,21 @@ def make_job(source):
         "top": [], "appliance": [], "cutout": [], "joint": [], "support": [],
     }  # fmt: skip
     edge = 0.0
-    kind = kit.one_of(["run", "run", "run", "run", "free", "both"])
+    kind = kit.one_of(["run", "run", "run", "run", "free", "both"][0 : 6 - full])
     if kind != "free":
         if kit.odds(12):
             job["wall"], angles, depths = closed_room(kit)
             job["room"]["closed"] = True
         else:
             job["wall"], angles, depths = path_room(kit, 5)
-        RunMaker(kit, job, angles, depths).make()
+        RunMaker(kit, job, angles, depths, full).make()
         add_measures(kit, job)
         plan = oracle.lay(tomllib.loads(toml_text(job)))
         spots = [p for t in plan["tops"] for p in t["outline"]] + [w[k] for w in plan["room"]["walls"] for k in ENDS]
         edge = max(p[0] for p in spots)
     if kind != "run":
         for number in range(1, kit.whole(1, 3) + 1):
-            edge = kit.one_of([rectangle, outline])(kit, job, number, edge)
+            edge = kit.one_of([rectangle, outline])(kit, job, number, edge, full)
     return {k: v for k, v in job.items() if v != []}
 
 
@@ -825,3 +1058,14 @@ def random_job(seed):
 def jobs(draw):
     """Strategy: a valid job as TOML text."""
     return toml_text(make_job(Drawn(draw)))
+
+
+def fuller_job(seed):
+    """A valid job with everything that a run can have."""
+    return toml_text(make_job(Seeded(seed), full=True))
+
+
+@st.composite
+def fuller_jobs(draw):
+    """Strategy: the same as drawn."""
+    return toml_text(make_job(Drawn(draw), full=True))
