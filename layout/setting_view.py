@@ -29,10 +29,6 @@ def setting_view(layout: Layout, scale: float, label: str) -> View:
         leg = opening.leg
         box = rectangle(opening.start, leg.front, opening.end, leg.back - opening.strip)
         pen.ring(Kind.APPLIANCE, box.moved(leg.frame.to_plan), name=opening.kind, dash=Dash.DOUBLE_CHAIN, hard=False)
-        at = leg.frame.to_plan(((opening.start + opening.end) / 2, (leg.front + leg.back) / 2))
-        pen.label(
-            Kind.APPLIANCE, [opening.kind], [at], angle=readable(math.degrees(leg.frame.angle)), name=opening.kind
-        )
     for top, carried in zip(laid.tops, laid.carried, strict=True):
         if top.built is not None:
             parts = [p for p in layout.divided.parts if p.top == top.name]
@@ -44,6 +40,7 @@ def setting_view(layout: Layout, scale: float, label: str) -> View:
     for hold in hold_downs(laid):
         frame = next(p.frame for p in layout.divided.pieces if p.id == hold.piece)
         _hold_down(pen, hold.at, frame.angle, fixed=hold.fixed, name=hold.piece)
+    _appliances(layout, pen)
     _gaps(layout, pen)
     for piece in layout.divided.pieces:
         spots = [
@@ -62,6 +59,25 @@ def setting_view(layout: Layout, scale: float, label: str) -> View:
     _hold_down(pen, ((x0 + 32.0) * k, (y0 - 4.2) * k), 0.0, fixed=False, name="legend")
     pen.text(Kind.LABEL, ((x0 + 35.0) * k, (y0 - 5.0) * k), "screw in a slot across the grain, free to slide")
     return pen.view("setting", "SETTING", label)
+
+
+def _appliances(layout: Layout, pen: Pen) -> None:
+    """Name what stands below and beside the tops, where there is room for it, else with a leader."""
+    for opening in layout.divided.openings:
+        leg = opening.leg
+        heart = ((opening.start + opening.end) / 2, (leg.front + leg.back) / 2)
+        spots = [
+            leg.frame.to_plan((heart[0] + (opening.end - opening.start) * u, heart[1] + (leg.back - leg.front) * v))
+            for v in (0.0, -0.2, 0.2, -0.35, 0.35)
+            for u in (0.0, -0.2, 0.2)
+        ]
+        to = leg.frame.to_plan(heart)
+        spots += [pen.model(p) for p in around(pen.paper(to), (16.0, 22.0, 30.0, 40.0))]
+        angle = readable(math.degrees(leg.frame.angle))
+        words = [opening.kind]
+        pen.label(
+            Kind.APPLIANCE, words, spots, angle=angle, name=opening.kind, leader_to=to, leader_from=14.0, must=True
+        )
 
 
 def _hold_down(pen: Pen, at: Point, angle: float, *, fixed: bool, name: str) -> None:
