@@ -30,11 +30,14 @@ from ezdxf.addons.drawing import layout as page_layout
 from ezdxf.addons.drawing.svg import SVGBackend
 from ezdxf.math import BoundingBox2d
 from PIL import Image
+from rooms import random_job
 from shapely import LineString, MultiPoint, Polygon, STRtree
 from shapely.geometry import box
 from shapely.geometry.base import BaseGeometry
 from test_svg_writer import SAMPLES, sample
 
+from layout.pipeline import lay_text
+from layout.sheets import draw
 from layout.writers.shop_dxf import shop_dxf
 from layout.writers.svg import svg_text
 
@@ -291,6 +294,14 @@ def test_no_text_is_painted_on_another_nor_on_a_piece_nor_off_the_frame(name: st
         measured = ink(svg)
         assert len(measured.texts) > 10
         assert measured.faults() == [], f"sheet {number}"
+
+
+@pytest.mark.sweep
+@pytest.mark.parametrize("seed", [3, 7, 11, 19, 101])
+def test_no_text_of_a_random_room_is_painted_on_another_nor_on_a_piece_nor_off_the_frame(seed: int) -> None:
+    drawing = draw(lay_text(random_job(seed)))
+    for sheet in drawing.sheets:
+        assert ink(svg_text(sheet, drawing)).faults() == [], f"sheet {sheet.number}"
 
 
 @needs_chromium
