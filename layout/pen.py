@@ -6,7 +6,7 @@ Callers give model millimetres; sizes of marks, texts and offsets are paper mill
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from typing import Literal
 
 from layout.drawing import (
@@ -375,4 +375,32 @@ def open_path(points: Sequence[Point]) -> Ring:
     return Ring(tuple(Vertex(x, y) for x, y in points))
 
 
-__all__ = ["LINE_PITCH", "MarkShape", "Pen", "lane_box", "open_path", "outer_line"]
+def drawn_strokes(view: View) -> Iterator[tuple[Point, Point]]:
+    """Yield what a placed view draws as strokes on its sheet (paper mm), texts by the outlines of their boxes."""
+    k, (ox, oy) = view.scale, view.at
+
+    def paper(p: Point) -> Point:
+        return (p[0] * k + ox, p[1] * k + oy)
+
+    for item in view.items:
+        points: list[Sequence[Point]] = []
+        text = item.label if isinstance(item, Dimension) else item if isinstance(item, Text) else None
+        if isinstance(item, Path):
+            ring = item.ring.flattened(0.2 / k)
+            points.append([*ring, ring[0]] if item.closed else item.ring.points)
+        elif isinstance(item, Lines):
+            points += item.strokes
+        elif isinstance(item, Dimension):
+            points += [item.line, *item.extensions]
+        elif isinstance(item, Circle):
+            around = circle(*item.centre, item.radius / k if item.paper else item.radius).flattened(0.2 / k)
+            points.append([*around, around[0]])
+        for path in points:
+            on_paper = [paper(p) for p in path]
+            yield from zip(on_paper, on_paper[1:], strict=False)
+        if text is not None:
+            corners = text_box(paper(text.at), text.text, text.height, text.anchor, text.angle, text.bold).corners
+            yield from zip(corners, corners[1:] + corners[:1], strict=True)
+
+
+__all__ = ["LINE_PITCH", "MarkShape", "Pen", "drawn_strokes", "lane_box", "open_path", "outer_line"]

@@ -12,6 +12,7 @@ from layout.detail_view import detail_view, leg_detail
 from layout.details import letter
 from layout.drawing import HEAVY, Drawing, Group, Item, Kind, Lines, Sheet, View
 from layout.key_plan import key_plan
+from layout.outline import Point
 from layout.page import (
     BLOCK_HEIGHT,
     BLOCK_WIDTH,
@@ -25,6 +26,7 @@ from layout.page import (
     Page,
     frame_area,
 )
+from layout.pen import drawn_strokes
 from layout.piece_view import piece_view
 from layout.pipeline import Layout
 from layout.plan_view import plan_view
@@ -122,7 +124,11 @@ def _plan_page(layout: Layout) -> Page:
     beside = Area(inner.x + 4, inner.y + 4, inner.width - COLUMN - GUTTER - 6, inner.height - 8)
     band = 78.0
     over = Area(inner.x + 4, inner.y + band + 4, inner.width - 8, inner.height - band - 8)
-    alone = Area(inner.x + 4, inner.y + BLOCK_HEIGHT + 14, inner.width - 8, inner.height - BLOCK_HEIGHT - 18)
+    # beside the title block there is room for approval and legend on a wide sheet, above it on a narrow one
+    wide = inner.width >= 2 * COLUMN + 8
+    over_legend = APPROVAL_HEIGHT + 5 if wide else BLOCK_HEIGHT + 3
+    low = over_legend + LEGEND_HEIGHT - 2
+    alone = Area(inner.x + 4, inner.y + low, inner.width - 8, inner.height - low - 3)
     view, k = fitted(layout, lambda s, label: plan_view(layout, s, label), (beside, over, alone), _extent(layout))
     page = Page("plan", [view], {}, [])
     left = Area(inner.x + 4, inner.y + 14, min(inner.width - COLUMN - GUTTER - 8, COLUMN), band - 16)
@@ -131,15 +137,42 @@ def _plan_page(layout: Layout) -> Page:
     columns, approval_at, legend_at = (
         ([high], (column.x, column.y + 3), (column.x + 1, column.y + APPROVAL_HEIGHT + 8)),
         ([left], (column.x, column.y + 1), (inner.x + 6, inner.y + 5)),
-        ([], (inner.x + 4, inner.y + 5), (inner.x + 6, inner.y + BLOCK_HEIGHT + 3)),
+        ([], (inner.x + 4, inner.y + 2), (inner.x + 6, inner.y + over_legend)),
     )[k]
     ceiling = (inner.y + inner.height, inner.y + band + 10, inner.y + BLOCK_HEIGHT + 1)[k]
-    wide_enough = k < 2 or inner.width >= 2 * COLUMN + 8
+    wide_enough = k < 2 or wide
     if approval_at[1] + APPROVAL_HEIGHT < ceiling and wide_enough:
         page.groups["approval"] = approval(layout, *approval_at)
-    page.columns = columns
+    page.columns = columns or _between_lines(view, Area(alone.x, alone.y, alone.width, alone.height))
     page.groups["legend"] = legend(layout, *legend_at)
     return page
+
+
+def _between_lines(view: View, area: Area) -> list[Area]:
+    """Return the highest rectangle, as wide as a table, that a placed view leaves free in its area; nothing if it is low."""
+    strokes = [((a[0], a[1]), (b[0], b[1])) for a, b in drawn_strokes(view)]
+    best: Area | None = None
+    x = area.x
+    while x + TABLE <= area.x + area.width:
+        left, right = x - GUTTER, x + TABLE + GUTTER
+        spans = sorted(span for stroke in strokes if (span := _within_strip(stroke, left, right)) is not None)
+        y = area.y
+        for low, high in [*spans, (area.y + area.height, area.y + area.height)]:
+            if low - y - 2 * GUTTER > (best.height if best else LEAST_COLUMN * 0.6):
+                best = Area(x, y + GUTTER, TABLE, low - y - 2 * GUTTER)
+            y = max(y, high)
+        x += 8.0
+    return [best] if best else []
+
+
+def _within_strip(stroke: tuple[Point, Point], left: float, right: float) -> tuple[float, float] | None:
+    """Return the least and greatest y that a stroke has between two uprights; None where it lies outside them."""
+    (x0, y0), (x1, y1) = sorted(stroke)
+    if x1 < left or x0 > right:
+        return None
+    slope = (y1 - y0) / (x1 - x0) if x1 > x0 else 0.0
+    ys = (y0 + slope * (max(x0, left) - x0), y0 + slope * (min(x1, right) - x0)) if x1 > x0 else (y0, y1)
+    return (min(ys), max(ys))
 
 
 def _piece_pages(layout: Layout) -> list[Page]:
