@@ -1,4 +1,4 @@
-"""The staveline program: ``new``, ``check``, ``draw`` and ``explain``.
+"""The staveline program: ``new``, ``check``, ``draw``, ``materials``, ``price`` and ``explain``.
 
 Exit status: 0 done; 1 the answer is no (a ``stop`` finding stands); 2 a job could not be read or laid out; 3 an output
 could not be written. Only typer is imported here: each command brings what it needs.
@@ -9,6 +9,7 @@ from __future__ import annotations
 import io
 import shlex
 import sys
+from datetime import datetime
 from pathlib import Path
 from typing import Annotated
 
@@ -117,6 +118,60 @@ def draw(
     from cli.drawing import draw_jobs  # noqa: PLC0415
 
     raise typer.Exit(draw_jobs(jobs, out, pdf=pdf))
+
+
+@app.command()
+def materials(
+    job: Annotated[Path, typer.Argument(metavar="JOB", help="The job file.")],
+    as_json: Annotated[bool, typer.Option("--json", help="Print what materials.json would hold.")] = False,
+) -> None:
+    """Say what must be bought and made: lay-up, boards, cut list, edges, joints, finish, crate; nothing is written."""
+    from layout.faults import JobError  # noqa: PLC0415
+    from layout.materials import materials as of_layout  # noqa: PLC0415
+    from layout.materials import materials_report  # noqa: PLC0415
+    from layout.pipeline import lay_file  # noqa: PLC0415
+
+    try:
+        layout = lay_file(job)
+    except JobError as error:
+        typer.echo(str(error), err=True)
+        raise typer.Exit(UNREADABLE) from None
+    of = of_layout(layout)
+    if as_json:
+        from layout.files import report_text  # noqa: PLC0415
+
+        typer.echo(report_text(materials_report(layout, of)).encode(), nl=False)
+    else:
+        from cli.materials import materials_text  # noqa: PLC0415
+
+        typer.echo(materials_text(layout, of))
+    raise typer.Exit(NO if any(f.severity == "stop" for f in layout.findings) or of.cut.lacking else DONE)
+
+
+@app.command()
+def price(
+    jobs: Annotated[list[Path], typer.Argument(metavar="JOB...", help="The job file; two of them are compared.")],
+    book: Annotated[Path, typer.Option("--book", metavar="BOOK", help="The price book, a TOML file.")],
+    compare: Annotated[
+        Path | None, typer.Option("--compare", metavar="BOOK2", help="Say what differs by this book, line by line.")
+    ] = None,
+    date: Annotated[
+        datetime | None,
+        typer.Option("--date", formats=["%Y-%m-%d"], help="The day of the quote; left out, the job's date."),
+    ] = None,
+    out: Annotated[
+        Path | None, typer.Option("--out", metavar="DIR", help="Also write quote-*.svg and price.csv into DIR/NUMBER.")
+    ] = None,
+    pdf: Annotated[
+        bool, typer.Option("--pdf", help="With --out: also all sheets of the quote as quote-all.pdf.")
+    ] = False,
+    as_json: Annotated[bool, typer.Option("--json", help="Print the quote as JSON.")] = False,
+) -> None:
+    """Quote a job by a price book: lines, total, deposit, and the questions that the dealer must answer."""
+    from cli.pricing import price_jobs  # noqa: PLC0415
+
+    day = None if date is None else date.date()
+    raise typer.Exit(price_jobs(jobs, book, compare=compare, day=day, out=out, pdf=pdf, as_json=as_json))
 
 
 @app.command()

@@ -14,6 +14,7 @@ from cli.app import DONE, NO, UNREADABLE, UNWRITTEN
 from cli.terminal import count, findings_text, tally
 from layout.faults import JobError
 from layout.files import drawn_files
+from layout.materials import materials
 from layout.packet import PacketError, write_packet
 from layout.pipeline import Layout, lay_file
 from layout.sheets import draw
@@ -82,8 +83,9 @@ def _bar(laid: list[tuple[Path, Layout]]) -> Any:
 def _draw_one(layout: Layout, out: Path, *, pdf: bool) -> tuple[int, str]:
     number = layout.job.job.number
     folder = out / number
-    drawing = draw(layout)
-    files = drawn_files(layout, drawing, pdf=pdf)
+    of = materials(layout)
+    drawing = draw(layout, of)
+    files = drawn_files(layout, drawing, of, pdf=pdf)
     try:
         write_packet(folder, files)
     except PacketError as error:

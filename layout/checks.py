@@ -5,6 +5,7 @@ from __future__ import annotations
 from layout import (
     check_access,
     check_appliances,
+    check_boards,
     check_cutouts,
     check_edges,
     check_field,
@@ -60,6 +61,7 @@ CHECKS = (
     check_strength.rails,
     check_access.heavy,
     check_access.way,
+    check_boards.boards,
 )
 """Every check, in the order of the rule table."""
 

@@ -22,6 +22,7 @@ from layout.details import (
 from layout.drawing import NARROW, SMALL, TITLE, WIDE, Dash, Kind, View
 from layout.heights_view import draw_heights
 from layout.joint_view import draw_joint
+from layout.layup import wanted_strip
 from layout.leg_view import draw_leg
 from layout.lettering import text_width
 from layout.outline import Point, Ring, Vertex, polygon_ring, rectangle
@@ -29,7 +30,7 @@ from layout.pen import Pen, open_path
 from layout.pipeline import Layout
 from layout.plan_view import hatch
 from layout.profiles import SQUARE, profile_ring, profile_size
-from layout.rules import HOLD_DOWN_INSET, HOLD_DOWN_SCREW, SECTION_STRIP
+from layout.rules import HOLD_DOWN_INSET, HOLD_DOWN_SCREW
 from layout.tops import side_words
 from layout.units import parse_length
 
@@ -127,7 +128,7 @@ class _Section:
         pen.ring(Kind.PIECE, ring, closed=False, width=WIDE)
         self.break_line(-reach, 0.0, t)
         shape = region.area_of(ring)
-        strip = self.size(SECTION_STRIP[self.job.wood.construction].text(self.units))
+        strip = wanted_strip(self.job)
         x = -strip if self.job.wood.construction != "face grain" else -strip / 2
         glue = []
         while x > -reach + 2.0 / pen.scale:

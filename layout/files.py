@@ -1,7 +1,7 @@
 """What a packet holds: every file of a job by name, made in memory before anything is written.
 
 Sheets, all of them as one PDF where that is wanted, the drawing for CAD, a cut file for each piece that no ``stop`` finding
-touches, and the report, which lists the others with their SHA-256.
+touches, the materials, and the report, which lists the others with their SHA-256.
 """
 
 from __future__ import annotations
@@ -11,6 +11,7 @@ import json
 from typing import Any
 
 from layout.drawing import Drawing
+from layout.materials import Materials, materials, materials_csv, materials_report
 from layout.pipeline import Layout
 from layout.report import report
 
@@ -25,10 +26,11 @@ def packet_files(layout: Layout, *, pdf: bool = False) -> dict[str, bytes]:
     # the drawing libraries are wanted from here on only: `check` does without them
     from layout.sheets import draw  # noqa: PLC0415
 
-    return drawn_files(layout, draw(layout), pdf=pdf)
+    of = materials(layout)
+    return drawn_files(layout, draw(layout, of), of, pdf=pdf)
 
 
-def drawn_files(layout: Layout, drawing: Drawing, *, pdf: bool = False) -> dict[str, bytes]:
+def drawn_files(layout: Layout, drawing: Drawing, of: Materials, *, pdf: bool = False) -> dict[str, bytes]:
     """Return every file of the packet of a job that is drawn already; with ``pdf`` also all sheets as one file."""
     from layout.writers.cut_dxf import cut_dxf  # noqa: PLC0415
     from layout.writers.shop_dxf import shop_dxf  # noqa: PLC0415
@@ -44,6 +46,8 @@ def drawn_files(layout: Layout, drawing: Drawing, *, pdf: bool = False) -> dict[
     for piece in layout.divided.pieces:
         if piece.id not in layout.stopped:
             files[f"cut/{piece.id}.dxf"] = cut_dxf(piece, layout.job)
+    files["materials.json"] = report_text(materials_report(layout, of)).encode()
+    files["materials.csv"] = materials_csv(layout, of).encode()
     listed = [(name, hashlib.sha256(data).hexdigest()) for name, data in files.items()]
     files["report.json"] = report_text(report(layout, listed)).encode()
     return files

@@ -218,6 +218,13 @@ class Shop(Table):
     wall_gap: NotNegative
     corner_joint: CornerKind = "mitre"
     tool_diameter: Positive
+    end_trim: NotNegative
+    edge_trim: NotNegative
+    kerf: NotNegative
+    board_width: Positive
+    strip: Positive | None = None
+    stock: Annotated[tuple[Positive, ...], Field(min_length=1)]
+    blanks: Literal["stepped", "square"] = "stepped"
     seams: Literal["boards", "way in"] = "boards"
     grade: Literal["premium", "custom", "economy"] = "custom"
 
@@ -283,7 +290,7 @@ class Site(Table):
     lift: tuple[Positive, Positive, Positive] | None = None
 
 
-def _pounds(value: Any) -> Any:
+def pounds(value: Any) -> Any:
     """A load as typed, in pounds: ``"100 lb"`` or ``"45 kg"``."""
     match = re.fullmatch(r"\s*(\d+(?:[.,]\d+)?)\s*(lb|kg)\s*", value) if isinstance(value, str) else None
     number = float(match[1].replace(",", ".")) if match else 0.0
@@ -292,7 +299,7 @@ def _pounds(value: Any) -> Any:
     return number if match[2] == "lb" else number / 0.45359237
 
 
-Pounds = Annotated[float, BeforeValidator(_pounds)]
+Pounds = Annotated[float, BeforeValidator(pounds)]
 
 
 class Load(Table):

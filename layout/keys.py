@@ -32,10 +32,13 @@ class Spot(NamedTuple):
     """The type of what it stands in."""
 
 
-def spot(loc: Iterable[str | int]) -> Spot:
-    """Return where an error's ``loc`` points. Unions put the name of their branch into it, which nobody typed."""
+def spot(loc: Iterable[str | int], root: type[BaseModel] = Job) -> Spot:
+    """Return where an error's ``loc`` points in a file of the model ``root``.
+
+    Unions put the name of their branch into it, which nobody typed.
+    """
     path: list[str | int] = []
-    form: Any = Job
+    form: Any = root
     table: Any = None
     for step in loc:
         form = _bare(form)
@@ -54,15 +57,15 @@ def keys_of(model: type[BaseModel]) -> tuple[str, ...]:
     return tuple(field.alias or name for name, field in model.model_fields.items())
 
 
-def is_listed(table: str) -> bool:
-    """Return whether a job has ``table`` any number of times, as ``[[wall]]``."""
-    field = Job.model_fields.get(table)
+def is_listed(table: str, root: type[BaseModel] = Job) -> bool:
+    """Return whether a file has ``table`` any number of times, as a job has ``[[wall]]``."""
+    field = root.model_fields.get(table)
     return field is not None and get_origin(field.annotation) is tuple
 
 
-def header(table: str) -> str:
+def header(table: str, root: type[BaseModel] = Job) -> str:
     """Return the header of a table as it is typed."""
-    return f"[[{table}]]" if is_listed(table) else f"[{table}]"
+    return f"[[{table}]]" if is_listed(table, root) else f"[{table}]"
 
 
 def nearest(word: str, known: Iterable[str], cutoff: float = 0.6) -> str | None:

@@ -1,6 +1,6 @@
 """A job's folder on disk: every file complete or absent, the report last, and nothing left of an earlier run.
 
-`draw` owns ``sheet-*``, ``NUMBER.pdf``, ``shop.dxf``, ``cut/`` and ``report.json`` there, NUMBER being the folder's name;
+`draw` owns ``sheet-*``, ``NUMBER.pdf``, ``shop.dxf``, ``cut/``, ``materials.*`` and ``report.json`` there, NUMBER being the folder's name;
 what else a shop keeps in the folder stays. So a PDF of an earlier run does not stand beside sheets that say something else.
 """
 
@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import hashlib
 import os
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from pathlib import Path
 
@@ -62,12 +62,31 @@ def write_packet(folder: Path, files: Mapping[str, bytes]) -> None:
         _write(folder / REPORT, files[REPORT])
 
 
+def write_beside(folder: Path, files: Mapping[str, bytes], owned: Sequence[str]) -> None:
+    """Write files of another command into a job's folder, each whole or not at all, beside what `draw` has there.
+
+    Files whose names begin with one of ``owned`` and that are not written now are removed: they tell of an earlier run.
+    Raises PacketError as `write_packet`.
+    """
+    _be_folder(folder)
+    with _told(folder, "make the folder"):
+        folder.mkdir(parents=True, exist_ok=True)
+    for name, data in files.items():
+        _write(folder / name, data)
+    with _told(folder, "look into"):
+        paths = sorted(folder.iterdir())
+    for path in paths:
+        if path.name not in files and path.name.startswith(tuple(owned)) and path.is_file():
+            _remove(path)
+
+
 def _is_ours(name: str, folder: Path) -> bool:
     """Whether a name is one that `draw` owns in a job's folder; none of them leads out of it."""
     base = name.removeprefix(f"{CUT}/")
     if not base or base.startswith(".") or any(c in base for c in "/\\\0"):
         return False
-    return base != name or name in (f"{folder.name}.pdf", "shop.dxf", REPORT) or name.startswith("sheet-")
+    named = (f"{folder.name}.pdf", "shop.dxf", "materials.json", "materials.csv", REPORT)
+    return base != name or name in named or name.startswith("sheet-")
 
 
 def _be_folder(path: Path) -> None:

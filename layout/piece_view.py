@@ -18,6 +18,7 @@ from layout.details import EdgeSection
 from layout.drawing import HEAVY, SMALL, TITLE, WIDE, Dash, Kind, Path, View
 from layout.fitting import scribe_lines
 from layout.job import RunTop
+from layout.layup import lay_up, layup_words
 from layout.lettering import text_width
 from layout.outline import Frame, Line, Point, Ring, Vertex, arc_of
 from layout.pen import Pen, open_path
@@ -26,10 +27,9 @@ from layout.pipeline import Layout
 from layout.placement import Box, around, chain_lanes, lanes_cost, readable
 from layout.plan_view import centre_lines, draw_grain
 from layout.profiles import SQUARE, side_profile
-from layout.rules import EDGE_TRIM, END_TRIM, SECTION_STRIP
 from layout.running import Running
 from layout.tops import side_words
-from layout.units import Labels, parse_length
+from layout.units import Labels
 from layout.wood import POUND_KG, weight_kg
 
 
@@ -356,28 +356,13 @@ class _Piece:
         weight = f"{kg / POUND_KG:.0f} lb" if job.job.units == "in" else f"{kg:.0f} kg"
         size = f"{self.labels.text(piece.length)} x {self.labels.text(piece.width)} x {self.labels.fine(job.wood.thickness)}"
         lines = [f"{piece.top}: {size}, {weight}", self._diagonals()]
-        trims = (END_TRIM, EDGE_TRIM)
-        ends, edges = (float(parse_length(d.text(job.job.units), job.job.units)) for d in trims)
-        blank = f"{self.labels.text(piece.length + 2 * ends)} x {self.labels.text(piece.width + 2 * edges)}"
-        lines.append(f"blank {blank}{self._strips()}")
+        lines.append(layup_words(self.labels, lay_up(job, piece)))
         lines.append("moisture at glue-up ____ %, at shipping ____ %")
         lines.append("dry fit ___   diagonals ___   all six faces finished ___")
         if self.scribed:
             lines.append("back: cut to the wall on site, along the dashed line as taped")
         for k, line in enumerate(lines):
             pen.text(Kind.TITLE, pen.model((x0, y - 6.5 - 4.2 * k)), line, height=SMALL)
-
-    def _strips(self) -> str:
-        """Say into how many strips or boards the blank divides, evenly, as near to the usual width as can be."""
-        job, piece = self.layout.job, self.piece
-        if job.wood.construction == "end grain":
-            return ""
-        units = job.job.units
-        usual = float(parse_length(SECTION_STRIP[job.wood.construction].text(units), units))
-        wide = piece.width + 2 * float(parse_length(EDGE_TRIM.text(units), units))
-        count = max(1, round(wide / usual))
-        what = "strips on edge" if job.wood.construction == "edge grain" else "boards"
-        return f", {count} {what} of about {self.labels.text(wide / count)}"
 
     def _diagonals(self) -> str:
         """Say the two check diagonals between the outermost corners."""

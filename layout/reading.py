@@ -43,7 +43,7 @@ def read(path: Path) -> Job:
 def read_located(path: Path) -> Located:
     """Return the job in a file together with its text. Raises JobError with everything that is wrong with it."""
     name = str(path)
-    return load_located(_text(path, Source(name, "")), name)
+    return load_located(file_text(path, Source(name, "")), name)
 
 
 def load_located(text: str, name: str = "job.toml") -> Located:
@@ -53,26 +53,27 @@ def load_located(text: str, name: str = "job.toml") -> Located:
     snags = Snags(source)
     stated = _stated_unit(data)
     unit: Unit = stated or "in"  # a missing unit has a fault of its own; all else is still looked at
-    job = Tables(data, unit, snags).validated(_with_defaults(data, unit))
+    job = Tables(data, unit, snags, Job).validated(_with_defaults(data, unit))
     references.check(Sketch(data, stated, snags))
     if job is None or snags.faults:
         raise JobError(snags.faults)
     return Located(job, source)
 
 
-def _text(path: Path, source: Source) -> str:
+def file_text(path: Path, source: Source, what: str = "a job file") -> str:
+    """Return a file's text. Raises JobError where it cannot be read, or is too big to be ``what`` is wanted."""
     if path.is_dir():
-        raise JobError([source.fault_of_file("a folder", "a job file")])
+        raise JobError([source.fault_of_file("a folder", what)])
     try:
         with path.open("rb") as file:
             data = file.read(MOST_BYTES + 1)
     except FileNotFoundError:
-        raise JobError([source.fault_of_file("no such file", "a job file")]) from None
+        raise JobError([source.fault_of_file("no such file", what)]) from None
     except (OSError, ValueError) as error:  # a name with a NUL in it is a ValueError
         reason = getattr(error, "strerror", None) or str(error)
-        raise JobError([source.fault_of_file(f"a file that cannot be read ({reason})", "a job file")]) from None
+        raise JobError([source.fault_of_file(f"a file that cannot be read ({reason})", what)]) from None
     if len(data) > MOST_BYTES:
-        raise JobError([source.fault_of_file("more than 2 MB", "a job file of a page or two")])
+        raise JobError([source.fault_of_file("more than 2 MB", f"{what} of a page or two")])
     try:
         return data.decode("utf-8")
     except UnicodeDecodeError as error:
@@ -96,6 +97,7 @@ def _with_defaults(data: Table, unit: Unit) -> Table:
     shop = full.setdefault("shop", {})
     if isinstance(shop, dict):
         _fill(shop, {key: default.text(unit) for key, default in rules.SHOP.items()})
+        _fill(shop, {"stock": list(rules.STOCK[unit])})
         _fill(shop.setdefault("web", {}), {key: default.text(unit) for key, default in rules.WEB.items()})
     _fill(full.setdefault("load", {}), {"strip": rules.LOAD_STRIP.text(unit)})
     _fill(full.setdefault("sheet", {}), {"size": rules.SHEET_SIZE[unit]})

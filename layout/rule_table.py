@@ -318,6 +318,13 @@ RULES = {
         "geometry of a ladder round a corner",
         'Divide it where it passes: [shop] seams = "way in" does so by the rule, a seam by hand under [[joint]] by choice.',
     ),
+    "no-such-board": Rule(
+        "ask",
+        "A piece takes boards that are longer, or lumber that is thicker, than the shop can get.",
+        "longer with its trim than the longest of [shop] stock (16 ft, 4800 mm), or thicker than 16/4 surfaces to (3 3/4 in)",
+        "lengths of NHLA's rules, from memory; surfaced thicknesses of the same",
+        "Divide the piece by a seam, use finger-jointed boards, or another construction.",
+    ),
 }
 """Every code, in the order in which findings are told."""
 

@@ -38,6 +38,10 @@ SHOP = {
     "support_span": Default("24", "600", "own default"),
     "wall_gap": Default("1/8", "3", "solid-wood back gap under a splash; common practice, no source"),
     "tool_diameter": Default("1/2", "12", "common router bit; common practice, no source"),
+    "end_trim": Default("1/2", "12", "left on a blank at each end for trimming; own default"),
+    "edge_trim": Default("1/4", "6", "left on a blank at each edge for trimming; own default"),
+    "kerf": Default("1/8", "3", "lost at each saw cut; own default"),
+    "board_width": Default("6", "150", "boards that strips are ripped from, on the average; own default"),
 }
 WEB = {
     "front": Default("3", "75", "own default; 3 to 3 1/2 in commonly seen, no published minimum"),
@@ -129,14 +133,44 @@ HOLD_DOWN_SCREW = Default("1/4", "6", "screw of a hold-down, with a washer; one 
 HOLD_DOWN_SLOT = Default(
     "5/8", "16", "hole or slot of a hold-down across the grain; one maker's sheet, confidence medium"
 )
-SECTION_STRIP = {
-    "face grain": Default("4", "100", "board width seen, 3 to 6 in; common practice, no source"),
-    "edge grain": Default("1 3/4", "45", "strip width seen; common practice, no source"),
-    "end grain": Default("1 3/4", "45", "block width as drawn; own default"),
+STRIP = {
+    "face grain": Default("4", "100", "board width seen, within 3 to 6 in; common practice, no source"),
+    "edge grain": Default("1 3/4", "44", "strip width seen, about 1 3/4 in; common practice, no source"),
+    "end grain": Default("1 3/4", "44", "blocks about as wide as strips; own default"),
 }
-"""Width of boards and strips as sections show them."""
-END_TRIM = Default("1/2", "12", "left on a blank at each end for trimming; own default")
-EDGE_TRIM = Default("1/4", "6", "left on a blank at each edge for trimming; own default")
+"""Width of boards, strips and blocks that is seen, as wanted where a shop says nothing: a lay-up is even and comes near it."""
+BOARD_SEEN = (Default("3", "75", _PRACTICE), Default("6", "150", _PRACTICE))
+"""A plank top shows boards between these widths."""
+EDGING = Default("1/4", "6", "width lost when a board's two edges are made straight for glueing; own default")
+SURFACING = Default("1/8", "3", "thickness lost when a glued panel's two faces are planed; own default")
+STEP_LEAST = Default(
+    "2", "50", "a strip that would end less than this short of the blank's end goes on to it; own default"
+)
+CUT_STEP = Default("1/4", "5", "strips are cut to the next whole step of this; own default")
+STOCK = {
+    "in": tuple(f"{feet}'" for feet in range(4, 17)),
+    "mm": tuple(str(mm) for mm in range(1200, 5100, 300)),
+}
+"""Lengths that boards come in: 4 to 16 ft by the foot (NHLA standard lengths, from memory); in mm own default."""
+QUARTERS = (
+    ("4/4", "1", "13/16"),
+    ("5/4", "1 1/4", "1 1/16"),
+    ("6/4", "1 1/2", "1 5/16"),
+    ("7/4", "1 3/4", "1 1/2"),
+    ("8/4", "2", "1 3/4"),
+    ("10/4", "2 1/2", "2 1/4"),
+    ("12/4", "3", "2 3/4"),
+    ("14/4", "3 1/2", "3 1/4"),
+    ("16/4", "4", "3 3/4"),
+)
+"""Lumber by quarters of an inch: name, rough thickness, and the thickness it is sure to surface to on two sides (in; NHLA
+rules for surfaced lumber, seen in two reproductions, 10/4 from memory)."""
+FINGER_LENGTH = Default("18", "450", "mean length of the pieces of a finger-jointed strip; own default")
+FINGER_LOSS = Default("1/2", "12", "length lost at each finger joint; own default")
+CRATE_CLEAR = Default("2", "50", "between a crate and what is in it, all round; own default")
+CRATE_SPACER = Default("1/2", "12", "between pieces in a crate; own default")
+CRATE_WEIGHT = 2.5
+"""Weight of a crate by its surface, lb a square foot: sheet, battens and screws; own default."""
 
 CABINET_HEIGHT = Default("34 1/2", "876", "height of a base cabinet; common practice, no source")
 FAUCET_THROUGH = Default("1 1/2", "38", "deck that most faucet shanks reach through; common practice, no source")

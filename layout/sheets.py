@@ -7,11 +7,14 @@ from dataclasses import replace
 from functools import partial
 from itertools import groupby
 
+from layout.board_tables import board_blocks
 from layout.columns import flow
 from layout.detail_view import detail_view, leg_detail
 from layout.details import letter
 from layout.drawing import HEAVY, Drawing, Group, Item, Kind, Lines, Sheet, View
 from layout.key_plan import key_plan
+from layout.layup_view import layup_view
+from layout.materials import Materials
 from layout.outline import Point
 from layout.page import (
     BLOCK_HEIGHT,
@@ -35,23 +38,28 @@ from layout.setting_view import setting_view
 from layout.title_block import APPROVAL_HEIGHT, approval, frame_box, legend, title_block
 
 
-def draw(layout: Layout) -> Drawing:
-    """Return the whole packet of sheets for a job laid out."""
+def draw(layout: Layout, of: Materials | None = None) -> Drawing:
+    """Return the whole packet of sheets for a job laid out; with its materials, a board map of each piece too."""
     job = layout.job
+    maps = _layup_pages(layout, of) if of else []
     first = _plan_page(layout)
     between = [*_piece_pages(layout), *_detail_pages(layout, first.views[0].crowded), _setting_page(layout)]
     told = blocks(layout)
     # the sheet index is a table among others, and how long it is hangs on how many sheets the tables take
     count = 1
     for _ in range(4):
-        titles = [first.title, *(page.title for page in between), *["schedules"] * count]
+        titles = [
+            first.title,
+            *(page.title for page in between),
+            *["schedules"] * count,
+            *(page.title for page in maps),
+        ]
         index = [_index(titles)] if len(titles) > 2 else []
-        pages = _filled(layout, first, between, [told[0], *index, *told[1:]])
+        pages = [*_filled(layout, first, between, [told[0], *index, *told[1:]]), *maps]
         if len(pages) == len(titles):
             break
         count = len(pages) - len(titles) + count
-    of = len(pages)
-    sheets = tuple(_finished(layout, page, n, of) for n, page in enumerate(pages, start=1))
+    sheets = tuple(finished(layout, page, n, len(pages)) for n, page in enumerate(pages, start=1))
     return Drawing(job.job.number, job.job.title, job.job.revision, job.job.units, sheets)
 
 
@@ -291,6 +299,35 @@ SETTING_LARGEST = {"in": 16, "mm": 20}
 """The setting plan is drawn no larger than 1 to this."""
 
 
+def _layup_pages(layout: Layout, of: Materials) -> list[Page]:
+    """Return a board map of each piece on a sheet of its own, tables of boards below them and on sheets after them."""
+    inner = frame_area(layout.job.sheet.size)
+    area = Area(inner.x + 5, inner.y + BLOCK_HEIGHT + 5, inner.width - 10, inner.height - BLOCK_HEIGHT - 9)
+    largest = PIECE_LARGEST[layout.job.job.units]
+    left: list[Block] = board_blocks(layout, of)
+    pages: list[Page] = []
+    for piece in layout.divided.pieces:
+        make = partial(layup_view, layout, piece, of)
+        view, _ = fitted(layout, make, (area,), (piece.length, piece.width), largest)
+        x0, _, x1, y1 = (b * view.scale for b in view.bounds)
+        top = area.y + area.height
+        view = replace(view, at=(area.x + (area.width - (x1 - x0)) / 2 - x0, top - y1))
+        page = Page(f"lay-up {piece.id}", [view], {}, [])
+        low = view.at[1] + view.bounds[1] * view.scale - GUTTER
+        beside = inner.width - BLOCK_WIDTH - 2 * GUTTER
+        if low - inner.y > LEAST_COLUMN * 0.6 and beside >= TABLE:
+            page.columns.append(Area(inner.x + 4, inner.y + 4, TABLE, low - inner.y - 4))
+        if low - inner.y - BLOCK_HEIGHT > LEAST_COLUMN * 0.6:
+            x = inner.x + inner.width - COLUMN
+            page.columns.append(Area(x, inner.y + BLOCK_HEIGHT + 4, TABLE, low - inner.y - BLOCK_HEIGHT - 4))
+        left = flow(page, left, page.columns)
+        pages.append(page)
+    rest = _schedule_pages(layout, left, approve=False)
+    for page in rest:
+        page.title = "lay-up boards"
+    return [*pages, *rest]
+
+
 def _centred(page: Page, area: Area) -> Page:
     """Move a page's views so that the lot stands in the middle of its area."""
     x0 = min(v.at[0] + v.bounds[0] * v.scale for v in page.views)
@@ -330,7 +367,8 @@ def _schedule_pages(layout: Layout, left: Sequence[Block], *, approve: bool) -> 
     return out
 
 
-def _finished(layout: Layout, page: Page, number: int, of: int) -> Sheet:
+def finished(layout: Layout, page: Page, number: int, of: int) -> Sheet:
+    """Return a filled page as a sheet with its frame, centring marks and title block."""
     size = layout.job.sheet.size
     width, height = SIZES[size]
     inner = frame_area(size)

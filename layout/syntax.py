@@ -9,7 +9,10 @@ from dataclasses import dataclass
 from decimal import Decimal, InvalidOperation
 from typing import Any
 
+from pydantic import BaseModel
+
 from layout.faults import Fault, JobError
+from layout.job import Job
 from layout.keys import header, is_listed
 from layout.source import Place, Source
 from layout.units import LengthError, parse_length
@@ -26,13 +29,13 @@ _QUOTED = {'"': r'"(?:[^"\\]|\\.)*"', "'": r"'[^']*'"}
 _FORM = "key = value, a [table] header or a # comment"
 
 
-def parse(source: Source) -> dict[str, Any]:
-    """Return the data of a job file, its decimals exact. Raises JobError with advice where it is not TOML."""
+def parse(source: Source, root: type[BaseModel] = Job) -> dict[str, Any]:
+    """Return the data of a file of the model ``root``, decimals exact. Raises JobError with advice where it is not TOML."""
     _refuse_unreadable(source)
     try:
         data = tomllib.loads(source.plain, parse_float=_decimal)
     except tomllib.TOMLDecodeError as error:
-        raise JobError([_explained(str(error), source)]) from None
+        raise JobError([_explained(str(error), source, root)]) from None
     except RecursionError:
         raise JobError([source.fault_of_file("brackets nested too deep to read", "a few levels at most")]) from None
     except ValueError:  # a whole number of thousands of digits
@@ -98,7 +101,7 @@ class _Slip:
     expected: str
 
 
-def _explained(message: str, source: Source) -> Fault:
+def _explained(message: str, source: Source, root: type[BaseModel]) -> Fault:
     where = _WHERE.search(message)
     reason = _WHERE.sub("", message)
     if where and where[1]:
@@ -108,11 +111,11 @@ def _explained(message: str, source: Source) -> Fault:
         column = len(source.lines[number - 1]) + 1
     if reason.startswith("Unterminated") and (begun := _opening(source, number)):
         return source.fault_at(begun, "a text that never ends", "the same three quotes at its end")
-    single = _single_bracket(reason, source, number)
+    single = _single_bracket(reason, source, number, root)
     if single:
         return source.fault_at(single, "one bracket, with two on a later header", "two brackets each time")
     line = source.lines[number - 1]
-    slip = _slip(reason, line, column - 1)
+    slip = _twice(reason, line, column - 1, root) or _slip(reason, line, column - 1)
     if slip is None:
         at = min(column - 1, len(line))
         slip = _Slip(at, at + 1, f"text that is not TOML ({reason[:1].lower()}{reason[1:]})", _FORM)
@@ -129,10 +132,10 @@ def _opening(source: Source, last: int) -> Place | None:
     return None
 
 
-def _single_bracket(reason: str, source: Source, number: int) -> Place | None:
+def _single_bracket(reason: str, source: Source, number: int, root: type[BaseModel]) -> Place | None:
     """Return the place of an earlier [wall] where this line has [[wall]]."""
     here = _HEADER.match(source.lines[number - 1])
-    if not here or here[1] != "[[" or not reason.startswith("Cannot") or not is_listed(here[2]):
+    if not here or here[1] != "[[" or not reason.startswith("Cannot") or not is_listed(here[2], root):
         return None
     for earlier in range(1, number):
         line = source.lines[earlier - 1]
@@ -144,20 +147,21 @@ def _single_bracket(reason: str, source: Source, number: int) -> Place | None:
 
 def _slip(reason: str, line: str, at: int) -> _Slip | None:
     """Return the first explanation that fits what the reader said of a line."""
-    for explain in (_twice, _not_a_comment, _not_a_header, _no_equals, _odd_character, _comma, _bad_value, _unclosed):
+    for explain in (_not_a_comment, _not_a_header, _no_equals, _odd_character, _comma, _bad_value, _unclosed):
         slip = explain(reason, line, at)
         if slip is not None:
             return slip
     return None
 
 
-def _twice(reason: str, line: str, at: int) -> _Slip | None:
+def _twice(reason: str, line: str, at: int, root: type[BaseModel]) -> _Slip | None:
     if not reason.startswith("Cannot"):
         return None
     match = _HEADER.match(line)
     if match:
         start, end = match.start(1), len(line.partition("#")[0].rstrip())
-        expected = f"{header(match[2])}, two brackets each time" if is_listed(match[2]) else "each table once"
+        listed = is_listed(match[2], root)
+        expected = f"{header(match[2], root)}, two brackets each time" if listed else "each table once"
         return _Slip(start, end, f"{line[start:end]} a second time", expected)
     key = line.partition("=")[0].strip()
     start = len(line) - len(line.lstrip())

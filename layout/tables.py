@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from typing import Any
+from typing import Any, Generic, TypeVar
 
 from pydantic import BaseModel, ValidationError
 
 from layout.faults import KeyPath
-from layout.job import AnyTop, Job, MisfitError
+from layout.job import AnyTop, MisfitError
 from layout.keys import LENGTHS, SHAPES, Spot, choice, described, header, is_listed, keys_of, nearest, spot
 from layout.sketch import Table, shapes_of
 from layout.source import Snags
@@ -24,22 +24,27 @@ _MOST_LISTED = 12
 """Keys that a message lists between quotes."""
 
 
-class Tables:
-    """One job file's data on its way into the models."""
+File = TypeVar("File", bound=BaseModel)
 
-    def __init__(self, data: Table, unit: Unit, snags: Snags) -> None:
-        """Take the data as typed."""
+
+class Tables(Generic[File]):
+    """One file's data on its way into the models: a job's, or a price book's."""
+
+    def __init__(self, data: Table, unit: Unit, snags: Snags, root: type[File]) -> None:
+        """Take the data as typed, and the model of the whole file."""
         self.data = data
         self.unit = unit
         self.snags = snags
+        self.root = root
 
-    def validated(self, full: Table) -> Job | None:
-        """Return the job that the data make, ``full`` of defaults; None with the faults noted where they make none."""
+    def validated(self, full: Table) -> File | None:
+        """Return what the data make, ``full`` of defaults; None with the faults noted where they make none."""
         try:
-            return Job.model_validate(full, context={"units": self.unit})
+            return self.root.model_validate(full, context={"units": self.unit})
         except ValidationError as invalid:
-            errors = [(error, spot(error["loc"])) for error in invalid.errors(include_url=False, include_input=False)]
-        misshapen = self._misshapen()
+            found = invalid.errors(include_url=False, include_input=False)
+            errors = [(error, spot(error["loc"], self.root)) for error in found]
+        misshapen = self._misshapen() if "top" in self.root.model_fields else []
         for path in misshapen:
             self._shapeless(path)
         kept = [(error, place) for error, place in errors if self._counts(error, place, misshapen)]
@@ -111,8 +116,9 @@ class Tables:
     def _expected(self, kind: str, place: Spot) -> str:
         if len(place.path) == 1:
             table = str(place.path[0])
-            each = f"once for each {table}" if is_listed(table) else "once"
-            return f"{header(table)}, {'two brackets' if is_listed(table) else 'one bracket'}, {each}"
+            listed = is_listed(table, self.root)
+            each = f"once for each {table}" if listed else "once"
+            return f"{header(table, self.root)}, {'two brackets' if listed else 'one bracket'}, {each}"
         if kind == "too_short" and place.form is str:
             return "text that is not empty"
         if kind in ("greater_than_equal", "less_than_equal"):

@@ -5,6 +5,7 @@ from __future__ import annotations
 import shutil
 from pathlib import Path
 
+from layout.materials import materials
 from layout.pipeline import lay_file
 from layout.sheets import draw
 from layout.writers.svg import svg_text
@@ -19,7 +20,7 @@ def renew() -> None:
         layout = lay_file(job)
         folder = SAMPLES / "drawings" / layout.job.job.number
         folder.mkdir(parents=True)
-        drawing = draw(layout)
+        drawing = draw(layout, materials(layout))
         for sheet in drawing.sheets:
             (folder / f"sheet-{sheet.number}.svg").write_text(svg_text(sheet, drawing), encoding="utf-8", newline="\n")
 

@@ -19,7 +19,7 @@ from layout.version import VERSION
 ROOT = Path(__file__).resolve().parent.parent
 SAMPLES = sorted((ROOT / "samples" / "jobs").glob("*.toml"))
 NAMES = [sample.stem for sample in SAMPLES]
-COMMANDS = ["new", "check", "draw", "explain"]
+COMMANDS = ["new", "check", "draw", "materials", "price", "explain"]
 PROGRAM = [sys.executable, "-m", "cli"]
 
 SLAB = """\
@@ -528,7 +528,9 @@ def test_draw_writes_the_packet_and_its_report_lists_all_of_it(place, job):
     sheets = sorted(name for name in files if name.startswith("sheet-"))
     assert sheets == [f"sheet-{n + 1}.svg" for n in range(len(sheets))]
     assert sheets
-    assert files.keys() == {*sheets, "shop.dxf", "cut/P1.dxf", "cut/P2.dxf", "report.json"}
+    assert files.keys() == {
+        *sheets, "shop.dxf", "cut/P1.dxf", "cut/P2.dxf", "materials.json", "materials.csv", "report.json"
+    }  # fmt: skip
     assert listed(folder) == {
         name: hashlib.sha256(data).hexdigest() for name, data in files.items() if name != "report.json"
     }

@@ -430,6 +430,13 @@ CASES = {
         job_text('[site]\nhall = ["32", "32"]', SQUARE, run(), shop='seams = "way in"'),
         "P1", "places the seams so", "ask", ("P1",), 95.75, 2 * math.sqrt(2) * 32 - 3,
     ),
+    "no-such-board": Case(
+        # half an inch of trim at either end
+        job_text(island(("95 1/4", "40")), shop='stock = ["8\'", "6\'"]'),
+        job_text(island(("95", "40")), shop='stock = ["8\'", "6\'"]'),
+        job_text(island(("95 1/4", "40")), by_hand("48", "island", ""), shop='stock = ["8\'", "6\'"]'),
+        "P1", "divide it by a seam", "ask", ("P1",), 96.25, 96.0,
+    ),
 }  # fmt: skip
 
 

@@ -109,22 +109,33 @@ def test_what_is_imported_is_asked_for():
 RANKS = """
 version units faults species rules
 job keys source sketch syntax tables shapes references reading
-lettering outline cutting region seams
+lettering outline cutting region seams stock
 rule_table findings moisture wood access
-room tops cutouts notches joints openings pieces profiles movement strength support webs brackets laid fitting planning splashes
+room tops cutouts notches joints openings pieces lumber layup profiles movement
+strength support webs brackets laid fitting planning splashes
 fasteners hold_downs details
-check_access check_appliances check_cutouts check_edges check_field check_joints check_movement check_room check_strength
+check_access check_appliances check_boards check_cutouts check_edges check_field check_joints check_movement check_room check_strength
 check_support check_wood checks
 pipeline report
+cut_list cut_offs takeoff materials money prices
 drawing page placement pen plan_dimensions plan_view running piece_view joint_view leg_view heights_view detail_view setting_view
-schedules key_plan columns title_block sheets
+schedules board_tables layup_view key_plan columns title_block sheets quote quote_sheet
 writers writers.dxf_file writers.cut_dxf writers.svg writers.shop_dxf writers.pdf
 files packet
 """
 """The library from its ground up: a module imports those of lines above its own, and of its own line those before it."""
 
 ORDER = ["layout", *(f"layout.{name}" for name in RANKS.split())]
-COMMANDS = ["cli", "cli.samples", "cli.terminal", "cli.app", "cli.drawing", "cli.__main__"]
+COMMANDS = [
+    "cli",
+    "cli.samples",
+    "cli.terminal",
+    "cli.app",
+    "cli.drawing",
+    "cli.materials",
+    "cli.pricing",
+    "cli.__main__",
+]
 
 
 def modules(package):
@@ -211,11 +222,11 @@ def test_a_writer_knows_the_drawing_and_no_pieces(module):
 @pytest.mark.parametrize(
     ("package", "only"),
     [
-        ("typer", {"cli.app", "cli.drawing"}),
+        ("typer", {"cli.app", "cli.drawing", "cli.pricing"}),
         ("ezdxf", set(WRITERS)),
         ("svgwrite", {"layout.writers.svg"}),
         ("reportlab", {"layout.writers.pdf"}),
-        ("pydantic", {"layout.job", "layout.keys", "layout.tables"}),
+        ("pydantic", {"layout.job", "layout.keys", "layout.prices", "layout.syntax", "layout.tables"}),
         ("shapely", {"layout.region", "layout.support", "layout.webs", "layout.brackets", "layout.plan_view"}),
         ("tree_sitter", {"layout.source", "layout.syntax"}),
     ],
