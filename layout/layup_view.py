@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from itertools import pairwise
 
 from layout.cut_list import board_numbers
 from layout.drawing import NARROW, SMALL, TITLE, WIDE, Dash, Kind, View
@@ -52,10 +53,14 @@ def _numbers(labels: Labels, pen: Pen, layup: LayUp, of: Materials) -> None:
     rights = [_told(labels, layup, s, boards) for s in layup.strips]
     wide_left = text_width(str(len(layup.strips)), SMALL) + 2.0
     wide_right = max(text_width(t, SMALL) for t in rights) + 2.5
+    pairs = list(pairwise(layup.strips))
+    # where ends are stepped, the columns stand so much farther apart that a step does not bring them together
+    if columns > 1:
+        wide_left += 2 * max((abs(a.x0 - b.x0) for a, b in pairs), default=0.0) * pen.scale
+        wide_right += 2 * max((abs(a.x1 - b.x1) for a, b in pairs), default=0.0) * pen.scale
     for k, (strip, told) in enumerate(zip(layup.strips, rights, strict=True)):
         y = (strip.y0 + strip.y1) / 2 - 0.5 * SMALL / pen.scale
         column = k % columns
-        # the columns of all strips stand out from the longest ones near them, so that no leader crosses a number
         near = [s for s in layup.strips if abs(s.number - strip.number) < columns]
         left = min(s.x0 for s in near) - (1.5 + column * wide_left) / pen.scale
         right = max(s.x1 for s in near) + (1.5 + column * wide_right) / pen.scale

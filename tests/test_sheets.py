@@ -22,6 +22,7 @@ from layout.details import HeightsDetail, JointDetail, details
 from layout.drawing import Circle, Dimension, Drawing, Item, Kind, Lines, Path, Sheet, Text, View
 from layout.lettering import fold, text_width
 from layout.page import SCALES, SIZES, frame_area
+from layout.materials import materials
 from layout.pipeline import Layout, lay_text
 from layout.sheets import draw
 
@@ -33,7 +34,7 @@ SAMPLES = [f.stem for f in FILES]
 def drawn(name: str) -> tuple[Layout, Drawing]:
     text = next(f for f in FILES if f.stem == name).read_text(encoding="utf-8")
     layout = lay_text(text, name)
-    return layout, draw(layout)
+    return layout, draw(layout, materials(layout))
 
 
 def on_paper(sheet: Sheet) -> Iterator[tuple[Item, float, float, float]]:
@@ -170,7 +171,9 @@ def test_everything_is_on_the_sheets(name: str) -> None:
     assert [w for w in wanted if w not in marks] == []
     views = {v.id for s in drawing.sheets for v in s.views}
     called = details(layout.laid)
-    assert views == {"plan", "setting", *(f"piece-{p.id}" for p in divided.pieces), *(f"detail-{k}" for k, _ in called)}
+    pieces = [p.id for p in divided.pieces]
+    maps = {f"lay-up-{name}" for name in pieces}
+    assert views == {"plan", "setting", *maps, *(f"piece-{name}" for name in pieces), *(f"detail-{k}" for k, _ in called)}
     letters = {t.text for t in plan if t.kind is Kind.SECTION}
     assert {k for k, d in called if not isinstance(d, JointDetail | HeightsDetail)} <= letters
     unsure = any(f.code == "not-final-measure" for f in layout.findings)
