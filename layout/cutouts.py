@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 
 from layout.cutting import CornerShape, difference, intersection, with_corners
 from layout.faults import PlaceError
-from layout.job import Cutout, Job, RunTop, Support
+from layout.job import Cutout, Job, Milling, RunTop, Support
 from layout.outline import Frame, Point, Ring, circle, rectangle
 from layout.room import Room
 from layout.rules import HOLE_ACROSS
@@ -93,7 +93,7 @@ def corner_leg(job: Job, top: TopPlan, corner: str, path: tuple[str | int, ...])
     return Leg(frame, frame.from_plan(at.back)[1], 0.0, min(xs), max(xs))
 
 
-def center_on_leg(job: Job, room: Room, top: TopPlan, item: Cutout | Support, across: float) -> tuple[Leg, Point]:
+def center_on_leg(job: Job, room: Room, top: TopPlan, item: Cutout | Support | Milling, across: float) -> tuple[Leg, Point]:
     """Return the leg a cutout or support is square to, and its centre in the leg's frame (x along, y to the back)."""
     if isinstance(item.center, tuple):
         plan = top.frame.to_plan((float(item.center[0]), float(item.center[1])))

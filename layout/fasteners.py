@@ -19,10 +19,6 @@ from layout.pieces import Joint, Piece
 from layout.rules import (
     FASTENER_CLEAR,
     FASTENER_EDGE,
-    FASTENER_END,
-    FASTENER_PITCH,
-    FASTENER_POCKET,
-    FASTENER_REACH,
     FASTENERS_LEAST,
 )
 from layout.units import parse_length
@@ -71,9 +67,8 @@ def _inwards(start: float, end: float) -> Iterator[float]:
 def _has_wood(job: Job, line: Line, station: float, rings: Sequence[region.Region]) -> bool:
     """Whether the pockets of a fastener at a station have wood round them, each in a piece of the joint."""
     unit = job.job.units
-    reach, pocket, edge = (
-        float(parse_length(d.text(unit), unit)) for d in (FASTENER_REACH, FASTENER_POCKET, FASTENER_EDGE)
-    )
+    reach, pocket = float(job.shop.fastener.reach), float(job.shop.fastener.pocket)
+    edge = float(parse_length(FASTENER_EDGE.text(unit), unit))
     x, y = line.point(station)
     for way in (-1.0, 1.0):
         middle = region.spot((x - way * reach * line.dy, y + way * reach * line.dx))
@@ -84,8 +79,7 @@ def _has_wood(job: Job, line: Line, station: float, rings: Sequence[region.Regio
 
 def spaced(job: Job, low: float, high: float, *, whole: bool = True) -> list[float]:
     """Return stations of fasteners on a free stretch of a joint, mm: evenly, the first and last in from its ends."""
-    unit = job.job.units
-    pitch, inset = (float(parse_length(d.text(unit), unit)) for d in (FASTENER_PITCH, FASTENER_END))
+    pitch, inset = float(job.shop.fastener.pitch), float(job.shop.fastener.end)
     room = high - low - 2 * inset
     if room <= 0.0:
         return [(low + high) / 2] if high - low > inset else []

@@ -204,6 +204,21 @@ class Web(Table):
 CornerKind = Literal["mitre", "butt", "short mitre"]
 
 
+class FastenerShape(Table):
+    """[shop] fastener: where joint fasteners go and what is pocketed below for each, on either side of the joint.
+
+    ``pocket``: the radius of a round pocket whose middle lies ``reach`` from the joint; ``channel``: the width of the way
+    from it to the joint; ``depth``: of both; left out: to a quarter inch (6 mm) past the middle of the thickness.
+    """
+
+    pitch: Positive
+    end: Positive
+    reach: Positive
+    pocket: Positive
+    channel: Positive
+    depth: Positive | None = None
+
+
 class Shop(Table):
     """[shop]: the shop's limits; the reader fills in the defaults of `rules.py`."""
 
@@ -218,6 +233,7 @@ class Shop(Table):
     wall_gap: NotNegative
     corner_joint: CornerKind = "mitre"
     tool_diameter: Positive
+    fastener: FastenerShape
     end_trim: NotNegative
     edge_trim: NotNegative
     kerf: NotNegative
@@ -260,6 +276,8 @@ class Cut(Table):
     """[cut]: how the cut files are written."""
 
     contours: Literal["polylines", "lines and arcs"] = "polylines"
+    relief: Literal["round", "none"] = "round"
+    pilots: bool = False
     layers: Annotated[dict[CutLayer, Annotated[str, AfterValidator(_layer)]], AfterValidator(_one_name_each)] = {}
 
 
@@ -609,6 +627,7 @@ class Cutout(Table):
     radius: NotNegative | None = None
     turn: Degrees = 0.0
     reveal: Tape | None = None
+    ledge: Ledge | None = None
     model: Line = ""
     proof: Literal["template", "spec sheet", "sketch"] | None = None
     from_: Annotated[Hand, Field(alias="from")] = "left"
@@ -626,6 +645,8 @@ class Cutout(Table):
     def _shape_holds(self) -> Cutout:
         if self.mount is not None and self.kind != "sink":
             raise MisfitError('no mount, which is for kind = "sink" alone', "mount")
+        if self.ledge is not None and self.mount != "undermount":
+            raise MisfitError('no ledge, which is for mount = "undermount" alone', "ledge")
         if self.mount == "apron" and self.corner is not None:
             raise MisfitError("no corner for an apron sink, which opens a straight front edge", "corner")
         if self.mount == "apron" and (self.diameter is not None or self.turn):
@@ -633,6 +654,84 @@ class Cutout(Table):
         if self.size is not None and self.radius is not None and 2 * self.radius.mm > min(s.mm for s in self.size):
             raise MisfitError("a radius of at most half the shorter side", "radius", "size")
         return self
+
+
+class Milling(Table):
+    """What is let into a face of a top, placed as a cutout is; ``face``: seen from above or from below."""
+
+    apart = (("sink", "center"), ("sink", "wall"), ("sink", "setback"), ("sink", "turn"), ("sink", "from"))
+
+    name: Name
+    top: Name
+    wall: Name | None = None
+    center: Centre | None = None
+    setback: NotNegative | None = None
+    size: tuple[Positive, Positive]
+    turn: Degrees = 0.0
+    depth: Positive | None = None
+    face: Literal["above", "below"] = "above"
+    from_: Annotated[Hand, Field(alias="from")] = "left"
+
+
+class Groove(Milling):
+    """[[groove]]: parallel grooves with round ends, ``size`` of each [length, width], ``spacing`` from middle to middle.
+
+    ``sink``: they drain to that sink and begin in its opening, on its ``side``. A ``rod``'s grooves are as wide as it is thick.
+    """
+
+    kind: Literal["drainer", "rod", "drip", "groove"] = "groove"
+    sink: Name | None = None
+    side: Hand | None = None
+    count: Annotated[int, Field(ge=1, le=40)] = 1
+    spacing: Positive | None = None
+
+    @classmethod
+    def misfits(cls, keys: Collection[str]) -> Iterator[MisfitError]:
+        """Yield what is wrong with the keys that a groove has: a sink or a centre places it."""
+        yield from super().misfits(keys)
+        if "center" not in keys and "sink" not in keys:
+            yield MisfitError("center, or sink and side for grooves that drain to one", "center", "sink")
+        if ("sink" in keys) != ("side" in keys):
+            yield MisfitError("sink and side together", "sink", "side")
+        if "depth" not in keys:
+            yield MisfitError("how deep it is", "depth")
+
+
+class Slot(Milling):
+    """[[slot]]: a slot with round ends, for knives or the like; without a depth it goes through."""
+
+    @classmethod
+    def misfits(cls, keys: Collection[str]) -> Iterator[MisfitError]:
+        """Yield what is wrong with the keys that a slot has."""
+        yield from super().misfits(keys)
+        if "center" not in keys:
+            yield MisfitError("where its middle is", "center")
+
+
+class Recess(Slot):
+    """[[recess]]: a tray let into a face, with rounded corners."""
+
+    radius: NotNegative | None = None
+
+    @classmethod
+    def misfits(cls, keys: Collection[str]) -> Iterator[MisfitError]:
+        """Yield what is wrong with the keys that a recess has."""
+        yield from super().misfits(keys)
+        if "depth" not in keys:
+            yield MisfitError("how deep it is", "depth")
+
+    @model_validator(mode="after")
+    def _radius_fits(self) -> Recess:
+        if self.radius is not None and 2 * self.radius.mm > min(s.mm for s in self.size):
+            raise MisfitError("a radius of at most half the shorter side", "radius", "size")
+        return self
+
+
+class Ledge(Table):
+    """A ledge below, round an undermount's opening, that its rim lies in: how wide and how deep."""
+
+    width: Positive
+    depth: Positive
 
 
 class JointChoice(Table):
@@ -676,11 +775,22 @@ class Support(Table):
 
 
 class Edge(Table):
-    """[[edge]]: another profile on one side."""
+    """[[edge]]: another profile on one side, or a side left as the tree grew.
+
+    ``natural``: [station, depth] pairs along the side from its left end: how far the edge lies inside the straight side.
+    """
 
     top: Name
     side: Line
-    profile: Line
+    profile: Line | None = None
+    natural: Annotated[tuple[Pair, ...], Field(min_length=2), AfterValidator(_rising)] | None = None
+
+    @classmethod
+    def misfits(cls, keys: Collection[str]) -> Iterator[MisfitError]:
+        """Yield what is wrong with the keys that an edge has: it says at least one thing."""
+        yield from super().misfits(keys)
+        if "profile" not in keys and "natural" not in keys:
+            yield MisfitError("profile, or natural, or both", "profile", "natural")
 
 
 class Room(Table):
@@ -714,3 +824,6 @@ class Job(Table):
     joint: tuple[JointChoice, ...] = ()
     support: tuple[Support, ...] = ()
     edge: tuple[Edge, ...] = ()
+    groove: tuple[Groove, ...] = ()
+    slot: tuple[Slot, ...] = ()
+    recess: tuple[Recess, ...] = ()

@@ -16,7 +16,6 @@ from layout.page import SCALES
 from layout.pen import Pen, open_path
 from layout.pipeline import Layout
 from layout.placement import around
-from layout.rules import FASTENER_POCKET, FASTENER_REACH
 from layout.units import parse_length
 
 LARGEST = 8
@@ -54,8 +53,7 @@ def draw_joint(layout: Layout, detail: JointDetail) -> tuple[Pen, str, str]:
             pen.strokes(Kind.CUTOUT, within([*rim, rim[0]], window), name=cut.name, dash=Dash.SOLID)
     pen.ring(Kind.JOINT, open_path(points), closed=False, name=joint.id, width=WIDE)
     spots = [local(f.at) for f in detail.fasteners]
-    unit = layout.job.job.units
-    reach, pocket = (float(parse_length(d.text(unit), unit)) for d in (FASTENER_REACH, FASTENER_POCKET))
+    reach, pocket = float(layout.job.shop.fastener.reach), float(layout.job.shop.fastener.pocket)
     for f, at in zip(detail.fasteners, spots, strict=True):
         _fastener(pen, at, math.pi - (f.angle - turned.angle), (reach, pocket), joint.id)
     _back(pen, points)

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from layout import region
 from layout.cutouts import PlacedCutout
 from layout.job import Job
+from layout.milling import Milled
 from layout.pieces import Divided
 from layout.room import Room
 from layout.support import Carried, PlacedSupport
@@ -16,13 +17,14 @@ from layout.units import Labels
 
 @dataclass(frozen=True, slots=True)
 class Laid:
-    """Room, tops, cutouts, pieces, supports and what carries each top, with how lengths are printed."""
+    """Room, tops, cutouts, pieces, what is let into faces, supports and what carries each top, with how lengths are printed."""
 
     job: Job
     room: Room
     tops: tuple[TopPlan, ...]
     cutouts: tuple[PlacedCutout, ...]
     divided: Divided
+    milled: tuple[Milled, ...]
     supports: tuple[PlacedSupport, ...]
     carried: tuple[Carried, ...]
     labels: Labels

@@ -13,6 +13,8 @@ from layout.faults import PlaceError
 from layout.findings import Finding
 from layout.job import Job
 from layout.laid import Laid
+from layout.milling import place_milling
+from layout.natural import with_natural_edges
 from layout.notches import with_notches
 from layout.pieces import Divided, divide
 from layout.profiles import heed_edges
@@ -62,15 +64,16 @@ class Layout:
 def lay_out(job: Job) -> Layout:
     """Return the job laid out and checked. Raises PlaceError where something cannot be laid out at all."""
     room = plan_room(job)
-    bare = with_notches(job, room, lay_tops(job, room))
+    bare = tuple(with_natural_edges(job, top) for top in with_notches(job, room, lay_tops(job, room)))
     cutouts = place_cutouts(job, room, bare)
     tops = tuple(with_aprons(top, cutouts) for top in bare)
     heed_edges(job, tops)
     divided = divide(job, room, tops, cutouts)
+    milled = place_milling(job, room, tops, cutouts)
     supports = place_supports(job, room, tops)
     carried = tuple(carry(job, room, top, divided, supports) for top in tops)
     labels = Labels(job.job.units, job.sheet.denominator, job.sheet.feet)
-    laid = Laid(job, room, tops, cutouts, divided, supports, carried, labels)
+    laid = Laid(job, room, tops, cutouts, divided, milled, supports, carried, labels)
     return Layout(laid, check(laid), splashes(laid))
 
 

@@ -28,7 +28,7 @@ def side_profile(job: Job, part: Part | Piece, name: str) -> str:
     if side is None or not side.free or side.kind in ("opening", "joint"):
         return SQUARE
     for edge in job.edge:
-        if edge.top == part.top and edge.side == name:
+        if edge.top == part.top and edge.side == name and edge.profile is not None:
             return edge.profile
     return job.wood.edge
 

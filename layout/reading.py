@@ -97,6 +97,7 @@ def _with_defaults(data: Table, unit: Unit) -> Table:
     shop = full.setdefault("shop", {})
     if isinstance(shop, dict):
         _fill(shop, {key: default.text(unit) for key, default in rules.SHOP.items()})
+        _fill(shop.setdefault("fastener", {}), {key: default.text(unit) for key, default in rules.FASTENER.items()})
         _fill(shop, {"stock": list(rules.STOCK[unit])})
         _fill(shop.setdefault("web", {}), {key: default.text(unit) for key, default in rules.WEB.items()})
     _fill(full.setdefault("load", {}), {"strip": rules.LOAD_STRIP.text(unit)})
@@ -125,6 +126,8 @@ def _with_defaults(data: Table, unit: Unit) -> Table:
         meant = references.meant_kind("cutout", cutout.get("kind"))
         if meant is not None:
             cutout["kind"] = meant
+    for recess in _tables(full, "recess"):
+        _fill(recess, {"radius": rules.RECESS_RADIUS.text(unit)})
     for edge in _tables(full, "edge"):
         _respell(edge, "profile")
         if isinstance(edge.get("side"), int) and not isinstance(edge["side"], bool):

@@ -10,7 +10,7 @@ from itertools import pairwise
 from typing import get_args
 
 from layout.faults import KeyPath
-from layout.job import BoxCorner, CornerCut, Cutout, InsideCut, JointChoice, RectTop
+from layout.job import BoxCorner, CornerCut, Cutout, Edge, Groove, InsideCut, JointChoice, RectTop, Recess, Slot
 from layout.job import Table as Model
 from layout.keys import LENGTHS, choice, nearest
 from layout.rules import PROFILES
@@ -40,6 +40,7 @@ def check(sketch: Sketch) -> None:
         _cutouts,
         _notches,
         _supports,
+        _milling,
         _joints,
         _edges,
         _wood,
@@ -313,6 +314,28 @@ def _supports(sketch: Sketch) -> None:
             _place(sketch, path, table, top, needs_setback=True)
 
 
+def _milling(sketch: Sketch) -> None:
+    """Grooves, slots and recesses: placed as cutouts are, or by the sink that grooves drain to; each with a name of its own."""
+    seen: dict[str, str] = {}
+    models: dict[str, type[Model]] = {"groove": Groove, "slot": Slot, "recess": Recess}
+    for kind, model in models.items():
+        for path, table in sketch.entries(kind):
+            _together(sketch, path, table, model)
+            name = table.get("name")
+            if isinstance(name, str) and seen.setdefault(name, f"{kind}[{int(path[1]) + 1}]") != f"{kind}[{int(path[1]) + 1}]":
+                sketch.snags.add_typed((*path, "name"), "a name of its own", f", the name of {seen[name]} too")
+            top = sketch.top_at((*path, "top"), table.get("top"))
+            if top is None or top.shape is None:
+                continue
+            if "sink" in table:
+                sinks = [t.get("name") for _, t in sketch.entries("cutout") if t.get("kind") == "sink" and t.get("top") == top.name]
+                if isinstance(table["sink"], str) and table["sink"] not in sinks:
+                    known = [str(s) for s in sinks]
+                    sketch.snags.add_typed((*path, "sink"), choice(known) if known else f"a sink of {top.called}")
+            else:
+                _place(sketch, path, table, top, needs_setback=True)
+
+
 def _place(sketch: Sketch, path: KeyPath, table: Table, top: TopNote, *, needs_setback: bool) -> None:
     """Note what is wrong with where something stands: by wall, station and setback on a run, by a point elsewhere."""
     center = table.get("center")
@@ -423,6 +446,7 @@ def _known_corner(sketch: Sketch, place: KeyPath, corner: str, top: TopNote) -> 
 def _edges(sketch: Sketch) -> None:
     settled: dict[tuple[str, str], int] = {}
     for path, table in sketch.entries("edge"):
+        _together(sketch, path, table, Edge)
         _profile(sketch, (*path, "profile"), table.get("profile"))
         top, side = sketch.top_at((*path, "top"), table.get("top")), table.get("side")
         if top is None or top.shape is None or isinstance(side, bool) or not isinstance(side, str | int):

@@ -118,12 +118,19 @@ PROFILE_SIZES = {
 }
 """Sizes of profiles that state none."""
 
-FASTENER_PITCH = Default("10", "250", "one joint fastener in so much of a joint; own default, three in 24 in are seen")
-FASTENER_END = Default("3 1/2", "90", "first and last from the ends of a joint, 3 to 4 in; own default")
+FASTENER = {
+    "pitch": Default("10", "250", "one joint fastener in so much of a joint; own default, three in 24 in are seen"),
+    "end": Default("3 1/2", "90", "first and last from the ends of a joint, 3 to 4 in; own default"),
+    "reach": Default("2 1/8", "55", "from a joint to the middle of a fastener's pocket on either side; own default"),
+    "pocket": Default("3/4", "20", "radius of a fastener's pocket; own default"),
+    "channel": Default("1/2", "13", "width of the way from a pocket to the joint; own default"),
+}
+FASTENER_PAST = Default("1/4", "6", "a fastener's pocket goes so far past the middle of the thickness; own default")
 FASTENER_CLEAR = Default("2", "50", "from a fastener to a cutout; own default")
-FASTENER_REACH = Default("2 1/8", "55", "from a joint to the middle of a fastener's pocket on either side; own default")
-FASTENER_POCKET = Default("3/4", "20", "radius of a fastener's pocket; own default")
 FASTENER_EDGE = Default("3/4", "20", "wood left between a pocket and an edge; own default")
+PILOT = Default("1/8", "3", "hole for a hold-down's screw, drilled from below; own default")
+MILLED_LEAST = Default("1/2", "12", "wood left under or over what is let into a face; own default")
+RECESS_RADIUS = Default("1/2", "12", "radius of a recess's corners; own default")
 FASTENERS_LEAST = 3
 """A corner or seam has at least so many fasteners where it has room; seen in trade sheets, no published figure."""
 HOLD_DOWN_PITCH = Default("36", "900", "hold-down screws along each line; one maker's sheet, confidence medium")
