@@ -108,8 +108,9 @@ def test_what_is_imported_is_asked_for():
 
 RANKS = """
 version units faults species rules
+outline cutting region offset arc_fit contours readers readers.dxf
 job keys source sketch syntax tables shapes references reading
-lettering outline cutting region seams
+lettering seams
 rule_table findings moisture wood access
 room tops cutouts notches joints openings pieces profiles movement strength support webs brackets laid fitting planning splashes
 fasteners hold_downs details
@@ -212,7 +213,7 @@ def test_a_writer_knows_the_drawing_and_no_pieces(module):
     ("package", "only"),
     [
         ("typer", {"cli.app", "cli.drawing"}),
-        ("ezdxf", set(WRITERS)),
+        ("ezdxf", {*WRITERS, "layout.readers.dxf"}),
         ("svgwrite", {"layout.writers.svg"}),
         ("reportlab", {"layout.writers.pdf"}),
         ("pydantic", {"layout.job", "layout.keys", "layout.tables"}),
