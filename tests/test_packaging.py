@@ -108,7 +108,7 @@ def test_what_is_imported_is_asked_for():
 
 RANKS = """
 version units faults species rules
-outline cutting region offset arc_fit contours readers readers.dxf
+outline cutting region offset arc_fit contours readers readers.dxf templates
 job keys source sketch syntax tables shapes references reading
 lettering seams
 rule_table findings moisture wood access
