@@ -157,7 +157,9 @@ def tight_corners(laid: Laid) -> Iterator[Finding]:
                 cut.name,
                 f"the inside corners of {cut.name} have a radius of {labels.fine(cut.radius)}; "
                 f"a {labels.fine(2 * bit)} bit leaves {labels.fine(bit)}",
-                f"give it radius {labels.fine(bit)} or more, or have the corners squared by hand",
+                f"give it radius {labels.fine(bit)} or more, or have the corners squared by hand"
+                if cut.template is None
+                else f"ask whether {cut.template.file} may have radius {labels.fine(bit)} there, or have them squared by hand",
                 value=cut.radius,
                 limit=bit,
                 at=cut.center,

@@ -3,20 +3,25 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 
+from layout.contours import round_of
 from layout.cutting import CornerShape, difference, intersection, with_corners
 from layout.faults import PlaceError
 from layout.job import Cutout, Job, Milling, RunTop, Support
-from layout.outline import Frame, Point, Ring, circle, rectangle
+from layout.offset import offset_ring
+from layout.outline import Frame, Point, Ring, arc_of, circle, edge_heading, rectangle
 from layout.room import Room
 from layout.rules import HOLE_ACROSS
+from layout.templates import Template
 from layout.tops import Leg, Side, TopPlan
 from layout.units import parse_length
 
 APRON_REACH = 25.0
 """How far (mm) an apron opening is drawn out over the front edge before it is subtracted, so that no edges coincide."""
+SHARP = 0.2
+"""Edges that turn by more than this (rad) make a corner; less, as between a curve's chords, leaves a bit no wood to speak of."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -24,7 +29,8 @@ class PlacedCutout:
     """A cutout in plan: its ring (mm), its centre, the leg it is square to, and where it stands on that leg.
 
     ``angle``: the direction of its own length in plan, radians. ``corner``: the corner of a run that it lies across; its
-    leg is then one of its own, from the front there to the back corner.
+    leg is then one of its own, from the front there to the back corner. ``radius``: of its inside corners, the tightest.
+    ``template``: where its ring comes from, if from one. ``parent``: the cutout whose template brought it along.
     """
 
     name: str
@@ -43,6 +49,8 @@ class PlacedCutout:
     hole: bool
     angle: float = 0.0
     corner: str | None = None
+    template: Template | None = None
+    parent: str | None = None
 
     @property
     def opens_front(self) -> bool:
@@ -110,10 +118,102 @@ def center_on_leg(job: Job, room: Room, top: TopPlan, item: Cutout | Support | M
     return leg, (along, leg.front + float(item.setback or 0) + across / 2)
 
 
-def place_cutouts(job: Job, room: Room, tops: Iterable[TopPlan]) -> tuple[PlacedCutout, ...]:
-    """Return every cutout in plan, in file order."""
+def place_cutouts(
+    job: Job, room: Room, tops: Iterable[TopPlan], templates: Mapping[int, Template]
+) -> tuple[PlacedCutout, ...]:
+    """Return every cutout in plan, in file order, each with what its template brings along after it.
+
+    ``templates`` by cutout number. Raises PlaceError for a cutout whose template was not read, or that its reveal leaves
+    no outline.
+    """
     plans = {t.name: t for t in tops}
-    return tuple(_place(job, room, plans[c.top], k, c) for k, c in enumerate(job.cutout))
+    return tuple(p for k, c in enumerate(job.cutout) for p in _placed(job, room, plans[c.top], k, c, templates.get(k)))
+
+
+def _placed(
+    job: Job, room: Room, top: TopPlan, k: int, cut: Cutout, template: Template | None
+) -> Iterator[PlacedCutout]:
+    if cut.template is None:
+        yield _place(job, room, top, k, cut)
+    elif template is None:
+        expected = "a job laid out from its file, beside which the template lies"
+        raise PlaceError(("cutout", k, "template"), f"{cut.template}, which was not read", expected)
+    else:
+        yield from _from_template(job, room, top, k, cut, template)
+
+
+def _from_template(
+    job: Job, room: Room, top: TopPlan, k: int, cut: Cutout, template: Template
+) -> Iterator[PlacedCutout]:
+    """Yield a cutout with the outline of its template, then the openings that come along, in the same frame."""
+    ring = _with_reveal(cut, k, template)
+    y0 = ring.bounds()[1]
+    if cut.corner is not None:
+        leg = corner_leg(job, top, cut.corner, ("cutout", k, "corner"))
+        x, y = 0.0, float(cut.setback or 0) - y0
+    else:
+        leg, (x, y) = center_on_leg(job, room, top, cut, -2 * y0)
+    own = Frame(x, y, math.radians(cut.turn))
+
+    def one(name: str, kind: str, shape: Ring, parent: str | None) -> PlacedCutout:
+        left, low, right, high = shape.bounds()
+        # the cutout's own centre is that of its template, whatever its reveal does to its bounding box
+        middle = (0.0, 0.0) if parent is None else ((left + right) / 2, (low + high) / 2)
+        at = own.to_plan(middle)
+        round_one = round_of(shape)
+        named = Ring(tuple(replace(v, side=name) for v in shape.vertices))
+        size = (right - left, high - low)
+        return PlacedCutout(
+            name=name,
+            kind=kind,
+            mount=cut.mount if parent is None else None,
+            top=cut.top,
+            index=k,
+            ring=named.moved(own.to_plan).moved(leg.frame.to_plan),
+            center=leg.frame.to_plan(at),
+            leg=leg,
+            station=at[0],
+            setback=at[1] + low - middle[1] - leg.front,
+            size=size,
+            diameter=None if round_one is None else 2 * round_one[1],
+            radius=inside_radius(shape),
+            hole=max(size) <= _hole_limit(job) + 1e-9,
+            angle=leg.frame.angle + math.radians(cut.turn),
+            corner=None if cut.corner is None else corner_name(cut.corner),
+            template=template,
+            parent=parent,
+        )
+
+    yield one(cut.name, cut.kind, ring, None)
+    for n, shape in enumerate(template.openings, start=1):
+        yield one(f"{cut.name}-{n}", "opening" if round_of(shape) is None else "hole", shape, cut.name)
+
+
+def _with_reveal(cut: Cutout, k: int, template: Template) -> Ring:
+    """Return the template's outline; of an undermount moved inward by the reveal, by which the top stands over the bowl."""
+    if cut.mount != "undermount" or cut.reveal is None:
+        return template.ring
+    try:
+        return offset_ring(template.ring, -float(cut.reveal))
+    except ValueError as error:
+        found = f"a reveal at which {error}"
+        raise PlaceError(
+            ("cutout", k, "reveal"), found, f"one that the outline in {template.file} has room for"
+        ) from None
+
+
+def inside_radius(ring: Ring) -> float:
+    """Return the radius (mm) of the tightest corner that a bit meets within a cutout's ring, 0 for a square one."""
+    edges = list(ring.edges())
+    found = [math.inf]
+    for k, (a, b) in enumerate(edges):
+        arc = arc_of(a, b)
+        if arc is not None and arc.sweep > 0:
+            found.append(arc.radius)
+        turn = math.remainder(edge_heading(a, b, 0.0) - edge_heading(*edges[k - 1], 1.0), 2 * math.pi)
+        if turn > SHARP:
+            found.append(0.0)
+    return min(found)
 
 
 def _place(job: Job, room: Room, top: TopPlan, k: int, cut: Cutout) -> PlacedCutout:

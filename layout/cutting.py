@@ -12,7 +12,8 @@ from dataclasses import dataclass, replace
 from layout.outline import SAME, Line, Point, Ring, Vertex, arc_of, edge_heading, edge_length, edge_point
 
 
-def _part_bulge(bulge: float, share: float) -> float:
+def part_bulge(bulge: float, share: float) -> float:
+    """Return the bulge of a part of an edge that has so large a share of its length."""
     return math.tan(math.atan(bulge) * share) if bulge else 0.0
 
 
@@ -111,15 +112,15 @@ def _walk(ring: Ring, start: tuple[int, float, float], end: tuple[int, float, fl
 
     if i == j and t <= u:
         x, y = place(i, t)
-        return [Vertex(x, y, _part_bulge(v[i].bulge, u - t), v[i].side), Vertex(*place(j, u))]
+        return [Vertex(x, y, part_bulge(v[i].bulge, u - t), v[i].side), Vertex(*place(j, u))]
     x, y = place(i, t)
-    out = [Vertex(x, y, _part_bulge(v[i].bulge, 1.0 - t), v[i].side)]
+    out = [Vertex(x, y, part_bulge(v[i].bulge, 1.0 - t), v[i].side)]
     k = (i + 1) % n
     while k != j:
         out.append(v[k])
         k = (k + 1) % n
     if u > 0.0:
-        out.append(replace(v[j], bulge=_part_bulge(v[j].bulge, u)))
+        out.append(replace(v[j], bulge=part_bulge(v[j].bulge, u)))
     out.append(Vertex(*place(j, u)))
     return out
 
@@ -173,7 +174,7 @@ def line_crossings(ring: Ring, line: Line) -> list[float]:
 # --- corners -------------------------------------------------------------------------------------------------------
 
 
-def _offset_curve(a: Vertex, b: Vertex, distance: float) -> Line | tuple[float, float, float]:
+def offset_curve(a: Vertex, b: Vertex, distance: float) -> Line | tuple[float, float, float]:
     """Return the edge moved to its left by ``distance``: a line, or a circle (x, y, radius)."""
     arc = arc_of(a, b)
     if arc is not None:
@@ -182,7 +183,8 @@ def _offset_curve(a: Vertex, b: Vertex, distance: float) -> Line | tuple[float, 
     return Line(a.x, a.y, (b.x - a.x) / length, (b.y - a.y) / length).offset_right(-distance)
 
 
-def _curve_meets(p: Line | tuple[float, float, float], q: Line | tuple[float, float, float]) -> list[Point]:
+def curve_meets(p: Line | tuple[float, float, float], q: Line | tuple[float, float, float]) -> list[Point]:
+    """Return where two endless lines or whole circles (x, y, radius) meet."""
     if isinstance(p, Line) and isinstance(q, Line):
         at = p.meets(q)
         return [] if at is None else [at]
@@ -214,7 +216,7 @@ def _corner(prev: Vertex, here: Vertex, after: Vertex, shape: CornerShape) -> tu
         raise ValueError("there is no corner to round")
     left = math.copysign(shape.radius, turn)
     best: tuple[float, float, float, float] | None = None
-    for centre in _curve_meets(_offset_curve(prev, here, left), _offset_curve(here, after, left)):
+    for centre in curve_meets(offset_curve(prev, here, left), offset_curve(here, after, left)):
         t, u = edge_share(prev, here, centre), edge_share(here, after, centre)
         gap = math.dist(centre, here.at)
         if -1e-9 <= t <= 1 + 1e-9 and -1e-9 <= u <= 1 + 1e-9 and (best is None or gap < best[0]):
@@ -247,7 +249,7 @@ def with_corners(ring: Ring, shapes: Mapping[int, tuple[CornerShape, str]]) -> R
             x, y = edge_point(v[(i - 1) % n], v[i], ends[(i - 1) % n])
             out.append(Vertex(x, y, bulges[i], shapes[i][1]))
         x, y = edge_point(v[i], nxt, t0) if t0 else v[i].at
-        out.append(Vertex(x, y, _part_bulge(v[i].bulge, t1 - t0), v[i].side))
+        out.append(Vertex(x, y, part_bulge(v[i].bulge, t1 - t0), v[i].side))
     return _without_points(out)
 
 
@@ -276,7 +278,7 @@ def _fragments(ring: Ring, other: Ring, inside: bool, shared: int) -> list[tuple
             way = _shared_way(a, b, (t + u) / 2, other)
             kept = way == shared if way else other.contains(edge_point(a, b, (t + u) / 2)) == inside
             if kept:
-                out.append((Vertex(*p, _part_bulge(a.bulge, u - t), a.side), q))
+                out.append((Vertex(*p, part_bulge(a.bulge, u - t), a.side), q))
     return out
 
 
@@ -290,7 +292,8 @@ def _shared_way(a: Vertex, b: Vertex, t: float, other: Ring) -> int:
     return 1 if turn > 1 - 1e-6 else -1 if turn < -1 + 1e-6 else 0
 
 
-def _chain(parts: list[tuple[Vertex, Point]]) -> list[Ring]:
+def chain_parts(parts: list[tuple[Vertex, Point]]) -> list[Ring]:
+    """Return the rings that parts of edges make, each given by its start vertex and its end point."""
     rings = []
     left = list(parts)
     while left:
@@ -316,9 +319,9 @@ def reversed_ring(ring: Ring) -> Ring:
 def difference(ring: Ring, hole: Ring) -> list[Ring]:
     """Return what is left of ``ring`` outside ``hole``, which crosses the ring's boundary or lies along it."""
     kept = _fragments(ring, hole, inside=False, shared=-1)
-    return _chain(kept + _fragments(reversed_ring(hole), ring, inside=True, shared=2))
+    return chain_parts(kept + _fragments(reversed_ring(hole), ring, inside=True, shared=2))
 
 
 def intersection(ring: Ring, other: Ring) -> list[Ring]:
     """Return what the two rings share, where their boundaries cross or lie on one another, or one lies in the other."""
-    return _chain(_fragments(ring, other, inside=True, shared=1) + _fragments(other, ring, inside=True, shared=2))
+    return chain_parts(_fragments(ring, other, inside=True, shared=1) + _fragments(other, ring, inside=True, shared=2))

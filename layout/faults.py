@@ -108,3 +108,18 @@ class PlaceError(LayoutError):
     def __str__(self) -> str:
         """Return what was found and expected, with the key path."""
         return f"{path_text(self.path)}: found {self.found}; expected {self.expected}"
+
+
+class TemplateError(LayoutError):
+    """What is wrong with a drawing that someone else made: the file, what was found in it and what was expected."""
+
+    def __init__(self, file: str, found: str, expected: str) -> None:
+        """Take the file's name and both halves of the message."""
+        super().__init__(file, found, expected)
+        self.file = file
+        self.found = found
+        self.expected = expected
+
+    def __str__(self) -> str:
+        """Return what was found and expected, with the file."""
+        return _printable(f"{self.file}: found {self.found}; expected {self.expected}")

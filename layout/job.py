@@ -99,6 +99,13 @@ def _line(value: str) -> str:
     return value.strip()
 
 
+def _beside(value: str) -> str:
+    steps = value.replace("\\", "/").split("/")
+    if not value or ".." in steps or "" in steps or ":" in value:
+        raise ValueError('the name of a file beside the job file, such as "sink.dxf"')
+    return "/".join(steps)
+
+
 Tape = Annotated[Length, BeforeValidator(_length)]
 """A length, either sign."""
 Positive = Annotated[Length, BeforeValidator(_length), AfterValidator(_positive)]
@@ -107,6 +114,8 @@ Degrees = Annotated[float, _number_between(-360, 360, "an angle in degrees, a fu
 Name = Annotated[str, AfterValidator(_name)]
 Line = Annotated[str, AfterValidator(_line)]
 Filled = Annotated[str, AfterValidator(_line), Field(min_length=1)]
+FileBeside = Annotated[str, AfterValidator(_line), AfterValidator(_beside)]
+"""A file in the job file's folder or below it."""
 Pair = tuple[Tape, Tape]
 
 
@@ -131,8 +140,8 @@ class Table(BaseModel):
         """Yield what is wrong with the keys that a table has, whatever their values."""
         given = [key for key in cls.one_of if key in keys]
         if cls.one_of and len(given) != 1:
-            first, second = cls.one_of
-            yield MisfitError(f"{first} or {second}, one of them", *cls.one_of)
+            *others, last = cls.one_of
+            yield MisfitError(f"{', '.join(others)} or {last}, one of them", *cls.one_of)
         for key, other in cls.apart:
             if key in keys and other in keys:
                 yield MisfitError(f"no {other} beside {key}", other)
@@ -609,10 +618,13 @@ class Cutout(Table):
     """[[cutout]]: placed by wall, centre station and setback on a run, by a point in its own frame elsewhere.
 
     Across an inside corner of a run it is placed by ``corner`` and its setback from the front there, on the corner's middle.
+    ``template``: a DXF file beside the job file whose largest closed contour is the outline. The middle of its bounding box
+    is the cutout's centre, up in the file is towards the back, and ``turn`` turns it. Of an undermount it is taken as the
+    bowl's opening line, from which the cutout stands off by ``reveal``.
     """
 
-    one_of = ("size", "diameter")
-    apart = (("diameter", "radius"), ("corner", "wall"), ("corner", "from"))
+    one_of = ("size", "diameter", "template")
+    apart = (("diameter", "radius"), ("template", "radius"), ("corner", "wall"), ("corner", "from"))
 
     name: Name
     kind: Filled
@@ -624,6 +636,9 @@ class Cutout(Table):
     setback: NotNegative | None = None
     size: tuple[Positive, Positive] | None = None
     diameter: Positive | None = None
+    template: FileBeside | None = None
+    template_units: Unit | None = None
+    template_layer: Filled | None = None
     radius: NotNegative | None = None
     turn: Degrees = 0.0
     reveal: Tape | None = None
@@ -638,6 +653,9 @@ class Cutout(Table):
         yield from super().misfits(keys)
         if "center" in keys and "corner" in keys:
             yield MisfitError("no center beside corner, which has one middle", "center")
+        for key in ("template_units", "template_layer"):
+            if key in keys and "template" not in keys:
+                yield MisfitError(f"no {key} without a template", key)
         if "center" not in keys and "corner" not in keys:
             yield MisfitError("center, or corner for one across an inside corner of a run", "center", "corner")
 
@@ -649,6 +667,8 @@ class Cutout(Table):
             raise MisfitError('no ledge, which is for mount = "undermount" alone', "ledge")
         if self.mount == "apron" and self.corner is not None:
             raise MisfitError("no corner for an apron sink, which opens a straight front edge", "corner")
+        if self.mount == "apron" and self.template is not None:
+            raise MisfitError("a size for an apron sink, which opens a straight front edge", "template")
         if self.mount == "apron" and (self.diameter is not None or self.turn):
             raise MisfitError("a size and no turn for an apron sink, square to the front", "diameter", "turn")
         if self.size is not None and self.radius is not None and 2 * self.radius.mm > min(s.mm for s in self.size):

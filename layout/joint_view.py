@@ -16,7 +16,6 @@ from layout.page import SCALES
 from layout.pen import Pen, open_path
 from layout.pipeline import Layout
 from layout.placement import around
-from layout.units import parse_length
 
 LARGEST = 8
 """Joints are drawn no larger than 1 to this, and as large as fits ``ROOM``."""

@@ -231,8 +231,25 @@ class _Piece:
                 )
                 continue
             arcs = [(arc.point(0.5), (arc.cx, arc.cy), arc.radius) for a, b in ring.edges() if (arc := arc_of(a, b))]
-            if arcs:
+            if cut.template is not None:
+                self._template_label(cut, ring)
+            elif arcs:
                 self._radius_label(arcs)
+
+    def _template_label(self, cut: PlacedCutout, ring: Ring) -> None:
+        """Say which template a cutout is cut to: its radii would be of no use to anyone."""
+        assert cut.template is not None
+        x0, y0, x1, y1 = ring.bounds()
+        spots = [(x0 + (x1 - x0) * s, y0 + (y1 - y0) * t) for t in (0.62, 0.38, 0.8, 0.2) for s in (0.26, 0.74, 0.5)]
+        home = self.piece.frame.from_plan(cut.center)
+        inside = [p for p in spots if ring.contains(p)] if not cut.hole else []
+        others = [self.local(c.ring) for c in self.cutouts if c is not cut]
+        outward = [self.pen.model(p) for p in around(self.pen.paper(home), (8.0, 12.0, 16.0, 21.0, 28.0, 36.0), 16)]
+        inside += [p for p in outward if not any(other.contains(p) for other in others)] or outward
+        text = f"{cut.name} to template {cut.template.file}"
+        self.pen.label(
+            Kind.LABEL, [text], inside, leader_to=home, leader_from=9.0 if cut.hole else 60.0, must=True, name=cut.name
+        )
 
     def _radius_label(self, arcs: Sequence[tuple[Point, Point, float]]) -> None:
         text = f"R {self.labels.fine(arcs[0][2])}" + (f" {len(arcs)}x" if len(arcs) > 1 else "")

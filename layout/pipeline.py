@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cached_property
 from pathlib import Path
@@ -23,6 +24,7 @@ from layout.room import plan_room
 from layout.rule_table import RULES
 from layout.splashes import Splash, splashes
 from layout.support import carry, place_supports
+from layout.templates import Template
 from layout.tops import lay_tops
 from layout.units import Labels
 
@@ -61,11 +63,14 @@ class Layout:
         return tuple(dict.fromkeys(f.code for f in self.findings if f.severity == "stop" or RULES[f.code].holds))
 
 
-def lay_out(job: Job) -> Layout:
-    """Return the job laid out and checked. Raises PlaceError where something cannot be laid out at all."""
+def lay_out(job: Job, templates: Mapping[int, Template] | None = None) -> Layout:
+    """Return the job laid out and checked. Raises PlaceError where something cannot be laid out at all.
+
+    ``templates``: those that its cutouts name, by the cutout's number, as `reading.read_located` brings them.
+    """
     room = plan_room(job)
     bare = tuple(with_natural_edges(job, top) for top in with_notches(job, room, lay_tops(job, room)))
-    cutouts = place_cutouts(job, room, bare)
+    cutouts = place_cutouts(job, room, bare, templates or {})
     tops = tuple(with_aprons(top, cutouts) for top in bare)
     heed_edges(job, tops)
     divided = divide(job, room, tops, cutouts)
@@ -89,6 +94,6 @@ def lay_file(path: Path) -> Layout:
 
 def _lay(found: Located) -> Layout:
     try:
-        return lay_out(found.job)
+        return lay_out(found.job, found.templates)
     except PlaceError as error:
         raise located(error, found.source) from error

@@ -3,20 +3,21 @@
 from __future__ import annotations
 
 import copy
-from collections.abc import Iterator
-from dataclasses import dataclass
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field
 from fractions import Fraction
 from pathlib import Path
 from typing import Any, get_args
 
 from layout import references, rules
-from layout.faults import JobError
+from layout.faults import JobError, TemplateError
 from layout.job import Job, top_shape
 from layout.sketch import Sketch, Table
 from layout.source import Snags, Source, located
 from layout.species import find
 from layout.syntax import MOST_BYTES, parse
 from layout.tables import Tables
+from layout.templates import Template, read_template
 from layout.units import Length, LengthError, Unit, parse_length
 
 __all__ = ["Located", "load", "load_located", "located", "read", "read_located"]
@@ -24,10 +25,11 @@ __all__ = ["Located", "load", "load_located", "located", "read", "read_located"]
 
 @dataclass(frozen=True, slots=True)
 class Located:
-    """A job and the text it came from, for faults that a later stage finds."""
+    """A job and the text it came from, for faults that a later stage finds; ``templates``: those of its cutouts, by number."""
 
     job: Job
     source: Source
+    templates: Mapping[int, Template] = field(default_factory=dict)
 
 
 def load(text: str, name: str = "job.toml") -> Job:
@@ -43,11 +45,14 @@ def read(path: Path) -> Job:
 def read_located(path: Path) -> Located:
     """Return the job in a file together with its text. Raises JobError with everything that is wrong with it."""
     name = str(path)
-    return load_located(file_text(path, Source(name, "")), name)
+    return load_located(file_text(path, Source(name, "")), name, path.parent)
 
 
-def load_located(text: str, name: str = "job.toml") -> Located:
-    """Return the job that ``text`` states together with the text. Raises JobError with everything that is wrong."""
+def load_located(text: str, name: str = "job.toml", folder: Path | None = None) -> Located:
+    """Return the job that ``text`` states together with the text. Raises JobError with everything that is wrong.
+
+    ``folder``: where the templates that it names lie; without one a job may name none.
+    """
     source = Source(name, text)
     data = parse(source)
     snags = Snags(source)
@@ -57,7 +62,34 @@ def load_located(text: str, name: str = "job.toml") -> Located:
     references.check(Sketch(data, stated, snags))
     if job is None or snags.faults:
         raise JobError(snags.faults)
-    return Located(job, source)
+    templates = _templates(job, snags, folder)
+    if snags.faults:
+        raise JobError(snags.faults)
+    return Located(job, source, templates)
+
+
+def _templates(job: Job, snags: Snags, folder: Path | None) -> dict[int, Template]:
+    """Return the templates of a job's cutouts by the cutout's number, noting what is wrong with them."""
+    found: dict[int, Template] = {}
+    numbers = {cut.name: k for k, cut in enumerate(job.cutout)}
+    for k, cut in enumerate(job.cutout):
+        path = ("cutout", k, "template")
+        if cut.template is None:
+            continue
+        if folder is None:
+            snags.add_typed(path, "a job read from a file: a template lies beside it")
+            continue
+        try:
+            found[k] = read_template(folder, cut.template, cut.template_units, cut.template_layer)
+        except TemplateError as error:
+            snags.add(path, f"in {cut.template} {error.found}", error.expected)
+            continue
+        for n in range(1, len(found[k].openings) + 1):
+            taken = numbers.get(f"{cut.name}-{n}")
+            if taken is not None:
+                because = f", the name of an opening that the template of {cut.name} brings"
+                snags.add_typed(("cutout", taken, "name"), "a name of its own", because)
+    return found
 
 
 def file_text(path: Path, source: Source, what: str = "a job file") -> str:
@@ -120,6 +152,7 @@ def _with_defaults(data: Table, unit: Unit) -> Table:
     for cutout in _tables(full, "cutout"):
         if "radius" not in cutout and "size" in cutout:
             _fill(cutout, _default_radius(cutout["size"], unit))
+        _fill(cutout, {"proof": "template"} if "template" in cutout else {})
         if cutout.get("mount") == "apron" and str(cutout.get("top")) in runs:
             _fill(cutout, {"setback": 0})
         # a misspelt kind has its own fault; what hangs on the kind is then judged by the one that was meant

@@ -10,7 +10,7 @@ from itertools import pairwise
 from typing import get_args
 
 from layout.faults import KeyPath
-from layout.job import BoxCorner, CornerCut, Cutout, Edge, Groove, InsideCut, JointChoice, RectTop, Recess, Slot
+from layout.job import BoxCorner, CornerCut, Cutout, Edge, Groove, InsideCut, JointChoice, Recess, RectTop, Slot
 from layout.job import Table as Model
 from layout.keys import LENGTHS, choice, nearest
 from layout.rules import PROFILES

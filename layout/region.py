@@ -5,8 +5,9 @@ Nothing that comes out of here becomes an outline of wood again; outlines are cu
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Sequence
-from typing import TypeAlias
+from typing import Literal, TypeAlias
 
 import shapely
 from shapely.geometry import LineString, MultiPolygon, Polygon
@@ -29,6 +30,35 @@ def area_of(ring: Ring, sagitta: float = 0.002) -> Polygon:
 def is_simple(ring: Ring) -> bool:
     """Return whether the ring neither crosses nor touches itself."""
     return bool(area_of(ring, 0.05).is_valid)
+
+
+def self_crossing(ring: Ring) -> Point | None:
+    """Return where a ring crosses or touches itself; None if nowhere."""
+    reason = shapely.is_valid_reason(area_of(ring, 0.005))
+    place = re.search(r"\[(\S+) (\S+)\]", reason)
+    return (float(place[1]), float(place[2])) if place else None
+
+
+def crossing(a: Ring, b: Ring) -> Point | None:
+    """Return where two rings cross; None where one lies in the other, beside it, or only touches it."""
+    p, q = area_of(a), area_of(b)
+    shared = overlap(p, q)
+    if shared is None or holds(p, q) or holds(q, p):
+        return None
+    return inner_point(p.exterior.intersection(q.exterior))
+
+
+def same(a: Ring, b: Ring, within: float) -> bool:
+    """Return whether two rings are one outline to within so many mm."""
+    p, q = area_of(a), area_of(b)
+    return bool(p.buffer(within, join_style="mitre").covers(q) and q.buffer(within, join_style="mitre").covers(p))
+
+
+def is_offset(old: Ring, new: Ring, distance: float) -> bool:
+    """Return whether ``new`` holds all that ``old`` grown (or shrunk) by a distance holds, and so lost nothing on the way."""
+    style: Literal["round", "mitre"] = "round" if distance > 0 else "mitre"
+    moved = area_of(old).buffer(distance, join_style=style, mitre_limit=2.0)
+    return bool(area_of(new).buffer(0.05).covers(moved))
 
 
 def union(regions: Iterable[Region]) -> Region:

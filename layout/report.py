@@ -8,6 +8,7 @@ from typing import Any
 from layout.access import way_in
 from layout.check_movement import openings
 from layout.check_strength import bending_of, bent
+from layout.cutouts import PlacedCutout
 from layout.findings import Finding
 from layout.moisture import house
 from layout.movement import movement, piece_movement
@@ -89,12 +90,26 @@ def report(layout: Layout, files: Iterable[tuple[str, str]] = ()) -> dict[str, A
                 "center": scale.point(c.center),
                 "outline": scale.ring(c.ring),
                 "area": scale.area(c.ring.area),
+                **_template(layout, c),
             }
             for c in laid.cutouts
         ],
         "overhangs": [_overhang(layout, o, scale) for carried in laid.carried for o in carried.overhangs],
         "findings": [_finding(f, scale) for f in layout.findings],
         "files": [{"name": name, "sha256": digest} for name, digest in files],
+    }
+
+
+def _template(layout: Layout, cut: PlacedCutout) -> dict[str, Any]:
+    """Return what a cutout from a template has beside the others: the file, and what came along or what it came with."""
+    if cut.template is None:
+        return {}
+    if cut.parent is not None:
+        return {"parent": cut.parent}
+    of = cut.template
+    return {
+        "template": {"file": of.file, "sha256": of.sha256, "units": of.units, "notes": list(of.notes)},
+        "openings": [c.name for c in layout.laid.cutouts if c.parent == cut.name],
     }
 
 

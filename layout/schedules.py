@@ -9,7 +9,7 @@ import re
 from dataclasses import dataclass
 
 from layout.access import way_in
-from layout.check_field import held
+from layout.check_field import PROVEN, held
 from layout.check_movement import openings
 from layout.check_strength import LEAST, bent
 from layout.cutouts import station
@@ -282,7 +282,7 @@ def _cutouts(layout: Layout) -> Block | None:
             if cut.diameter is not None
             else f"{labels.text(cut.size[0])} x {labels.text(cut.size[1])}"
         )
-        radius = "" if cut.diameter is not None else labels.fine(cut.radius)
+        radius = "" if cut.diameter is not None or cut.template is not None else labels.fine(cut.radius)
         if cut.corner is not None:
             place, front = f"corner {cut.corner}, its middle", labels.text(cut.setback)
         elif cut.leg.wall is not None:
@@ -290,14 +290,21 @@ def _cutouts(layout: Layout) -> Block | None:
         else:
             x, y = next(t for t in laid.tops if t.name == cut.top).frame.from_plan(cut.center)
             place, front = f"left {labels.text(x)}", labels.text(y - cut.size[1] / 2)
-        if spec.turn:
+        if spec.turn and cut.parent is None:
             place += f", turned {spec.turn:g}°"
-        known = [spec.model] if spec.model else []
-        if spec.reveal is not None:
+        known = [spec.model] if spec.model and cut.parent is None else []
+        if cut.parent is not None:
+            pass
+        elif spec.reveal is not None:
             known.append(_reveal(labels.fine(abs(float(spec.reveal))), float(spec.reveal)))
         elif cut.mount == "undermount":
             known.append("HOLD: reveal not given")
-        known.append(f"by {spec.proof}" if spec.proof in ("template", "spec sheet") else "HOLD: size not proven")
+        if cut.parent is not None:
+            known.append(f"with {cut.parent}")
+        elif cut.template is not None:
+            known.append(f"to template {cut.template.file}")
+        if cut.template is None or spec.proof == "sketch":
+            known.append(f"by {spec.proof}" if spec.proof in PROVEN else "HOLD: size not proven")
         kind = f"{cut.kind}, {cut.mount}" if cut.mount else cut.kind
         home = cutout_piece(layout.divided.pieces, cut.name) or "joint"
         rows.append((cut.name, kind, home, size, radius, place, front, "; ".join(known)))
@@ -413,7 +420,9 @@ def _included(layout: Layout) -> Block:
     if layout.splashes:
         ours.append("splashes as listed")
     theirs: list[str] = []
-    models = [job.cutout[c.index].model for c in laid.cutouts if not c.hole and job.cutout[c.index].model]
+    models = [
+        job.cutout[c.index].model for c in laid.cutouts if not c.hole and c.parent is None and job.cutout[c.index].model
+    ]
     kinds = [c.kind for c in laid.cutouts]
     if kinds:
         named = [f"{k}s" for k in ("sink", "cooktop") if k in kinds] + (["faucets"] if "hole" in kinds else [])
@@ -707,6 +716,7 @@ def _material(layout: Layout) -> Block:
     )
     lines += _year(layout)
     lines.append(_measured(layout))
+    lines += _templates(layout)
     lines += _site(layout)
     if job.job.customer or job.job.site:
         lines.append(f"For {', '.join(part for part in (job.job.customer, job.job.site) if part)}.")
@@ -752,6 +762,21 @@ def _sealant(layout: Layout, moves: Movement | None) -> list[str]:
             out.append(
                 f"{cut.name}: its opening moves {most} across the grain over the year against the bowl; the sealant takes it."
             )
+    return out
+
+
+def _templates(layout: Layout) -> list[str]:
+    """Say of each template what its size came out as, so that a slip of the unit is seen, and what was made of it."""
+    labels = layout.laid.labels
+    out = []
+    for cut in layout.laid.cutouts:
+        of = cut.template
+        if of is None or cut.parent is not None:
+            continue
+        x0, y0, x1, y1 = of.ring.bounds()
+        made = f"; {'; '.join(of.notes)}" if of.notes else ""
+        words = f"{cut.name} is cut to template {of.file}, {labels.fine(x1 - x0)} x {labels.fine(y1 - y0)} as drawn there in {of.units}"
+        out.append(f"{words} (SHA-256 {of.sha256[:12]}...){made}.")
     return out
 
 

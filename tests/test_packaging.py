@@ -108,12 +108,13 @@ def test_what_is_imported_is_asked_for():
 
 RANKS = """
 version units faults species rules
+outline cutting region offset arc_fit contours readers readers.dxf templates
 job keys source sketch syntax tables shapes references reading
-lettering outline cutting region seams stock
+lettering seams stock
 rule_table findings moisture wood access
-room tops cutouts notches joints openings pieces lumber layup profiles movement
+room tops cutouts notches joints openings pieces lumber layup profiles movement milling natural
 strength support webs brackets laid fitting planning splashes
-fasteners hold_downs details
+fasteners hold_downs machining details
 check_access check_appliances check_boards check_cutouts check_edges check_field check_joints check_movement check_room check_strength
 check_support check_wood checks
 pipeline report
@@ -223,7 +224,7 @@ def test_a_writer_knows_the_drawing_and_no_pieces(module):
     ("package", "only"),
     [
         ("typer", {"cli.app", "cli.drawing", "cli.pricing"}),
-        ("ezdxf", set(WRITERS)),
+        ("ezdxf", {*WRITERS, "layout.readers.dxf"}),
         ("svgwrite", {"layout.writers.svg"}),
         ("reportlab", {"layout.writers.pdf"}),
         ("pydantic", {"layout.job", "layout.keys", "layout.prices", "layout.syntax", "layout.tables"}),

@@ -6,6 +6,7 @@ from fractions import Fraction
 from pathlib import Path
 from typing import Any
 
+import ezdxf
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
@@ -336,6 +337,22 @@ def test_radius_of_inside_corners(size: str, radius: float | None, mount: str) -
     assert (cut.radius and float(cut.radius)) == radius
 
 
+def test_keys_of_a_template(tmp_path: Path) -> None:
+    doc = ezdxf.new("R2000")
+    doc.header["$INSUNITS"] = 0
+    doc.modelspace().add_lwpolyline([(0, 0), (30, 0), (30, 16)], close=True, dxfattribs={"layer": "BOWL"})
+    (tmp_path / "makers").mkdir()
+    doc.saveas(tmp_path / "makers" / "sink.dxf")
+    keys = 'setback = 80\ntemplate = "makers/sink.dxf"\ntemplate_units = "in"\ntemplate_layer = "BOWL"\n'
+    path = tmp_path / "job.toml"
+    path.write_text(SMALL + CUTOUT + keys)
+    cut = read(path).cutout[0]
+    assert (cut.template, cut.template_units, cut.template_layer) == ("makers/sink.dxf", "in", "BOWL")
+    assert (cut.size, cut.diameter, cut.radius, cut.proof) == (None, None, None, "template")
+    path.write_text(SMALL + CUTOUT + keys + 'proof = "sketch"\n')
+    assert read(path).cutout[0].proof == "sketch"
+
+
 def test_an_apron_sink_needs_no_setback() -> None:
     cut = load(f'{SMALL}{CUTOUT}mount = "apron"\nsize = [700, 400]\n').cutout[0]
     assert cut.setback is not None
@@ -503,9 +520,9 @@ ONE_FAULT = [
     ('kind = "sink"', 'kind = "sinks"', 'cutout[1] "S1".kind: found "sinks"; expected "sink"'),
     ('kind = "sink"', 'kind = "basin"', 'cutout[1] "S1".mount: found mount = "undermount"; expected no mount, which is for kind = "sink" alone'),
     ('radius = "3/4"', 'radius = "9"', 'cutout[1] "S1".size: found radius = "9" and size = ["30", "16"]; expected a radius of at most half the shorter side'),
-    ('radius = "3/4"', 'diameter = "9"', 'cutout[1] "S1".diameter: found size = ["30", "16"] and diameter = "9"; expected size or diameter, one of them'),
+    ('radius = "3/4"', 'diameter = "9"', 'cutout[1] "S1".diameter: found size = ["30", "16"] and diameter = "9"; expected size, diameter or template, one of them'),
     ('diameter = "1 3/8"', 'diameter = "1 3/8"\nradius = 1', 'cutout[2] "H1".radius: found radius = 1; expected no radius beside diameter'),
-    ('diameter = "1 3/8"', "", 'cutout[2] "H1".size: found neither size nor diameter; expected size or diameter, one of them'),
+    ('diameter = "1 3/8"', "", 'cutout[2] "H1".size: found neither size nor diameter nor template; expected size, diameter or template, one of them'),
     ('mount = "undermount"', 'mount = "apron"', 'cutout[1] "S1".setback: found "4"; expected 0, or nothing: an apron sink opens the front edge'),
     ('setback = "4"\n', "", 'cutout[1] "S1".setback: found nothing; expected how far its front side lies from the front edge'),
     ('wall = "B"\ncenter = "42"', 'center = "42"', 'cutout[1] "S1".wall: found nothing; expected the wall it stands along: "A" or "B"'),

@@ -21,8 +21,8 @@ from shapely.geometry import LineString, Point, Polygon, box
 from layout.details import HeightsDetail, JointDetail, details
 from layout.drawing import Circle, Dimension, Drawing, Item, Kind, Lines, Path, Sheet, Text, View
 from layout.lettering import fold, text_width
-from layout.page import SCALES, SIZES, frame_area
 from layout.materials import materials
+from layout.page import SCALES, SIZES, frame_area
 from layout.pipeline import Layout, lay_text
 from layout.sheets import draw
 

@@ -1,0 +1,1 @@
+"""Drawings that others made: file to contours."""
