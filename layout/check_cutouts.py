@@ -156,7 +156,7 @@ def tight_corners(laid: Laid) -> Iterator[Finding]:
                 "corner-too-tight",
                 cut.name,
                 f"the inside corners of {cut.name} have a radius of {labels.fine(cut.radius)}; "
-                f"a {labels.fine(2 * bit)} bit leaves {labels.fine(bit)}",
+                f"a {labels.fine(2 * bit)} bit leaves {labels.fine(bit)}{_relief_words(laid, cut.radius)}",
                 f"give it radius {labels.fine(bit)} or more, or have the corners squared by hand"
                 if cut.template is None
                 else f"ask whether {cut.template.file} may have radius {labels.fine(bit)} there, or have them squared by hand",
@@ -177,13 +177,19 @@ def tight_corners(laid: Laid) -> Iterator[Finding]:
             "corner-too-tight",
             ", ".join(pieces),
             f"the outline of {', '.join(pieces)} has {len(tight)} inside corner{'s' if len(tight) > 1 else ''} "
-            f"tighter than a {labels.fine(2 * bit)} bit, radius {labels.fine(radius)}",
+            f"tighter than a {labels.fine(2 * bit)} bit, radius {labels.fine(radius)}{_relief_words(laid, radius)}",
             f"round {'them' if len(tight) > 1 else 'it'} by {labels.fine(bit)} or more, or have them squared by hand",
             value=radius,
             limit=bit,
             at=at,
             pieces=pieces,
         )
+
+
+def _relief_words(laid: Laid, radius: float) -> str:
+    """Say what the cut file does at a square corner."""
+    square = radius == 0.0 and laid.job.cut.relief == "round"
+    return "; the cut file has a round relief at each, into the wood, so that a square thing fits" if square else ""
 
 
 def _inside_corners(piece: Piece, bit: float) -> list[tuple[float, tuple[float, float], str]]:

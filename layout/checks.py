@@ -10,6 +10,7 @@ from layout import (
     check_edges,
     check_field,
     check_joints,
+    check_milling,
     check_movement,
     check_room,
     check_strength,
@@ -61,6 +62,10 @@ CHECKS = (
     check_strength.rails,
     check_access.heavy,
     check_access.way,
+    check_milling.outside,
+    check_milling.too_deep,
+    check_milling.near,
+    check_milling.tight,
     check_boards.boards,
 )
 """Every check, in the order of the rule table."""

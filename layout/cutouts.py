@@ -101,7 +101,9 @@ def corner_leg(job: Job, top: TopPlan, corner: str, path: tuple[str | int, ...])
     return Leg(frame, frame.from_plan(at.back)[1], 0.0, min(xs), max(xs))
 
 
-def center_on_leg(job: Job, room: Room, top: TopPlan, item: Cutout | Support | Milling, across: float) -> tuple[Leg, Point]:
+def center_on_leg(
+    job: Job, room: Room, top: TopPlan, item: Cutout | Support | Milling, across: float
+) -> tuple[Leg, Point]:
     """Return the leg a cutout or support is square to, and its centre in the leg's frame (x along, y to the back)."""
     if isinstance(item.center, tuple):
         plan = top.frame.to_plan((float(item.center[0]), float(item.center[1])))

@@ -52,6 +52,7 @@ class Kind(StrEnum):
     JOINT = "joint"
     CUTOUT = "cutout"
     CENTRE = "centre"
+    MILLED = "milled"
     APPLIANCE = "appliance"
     WALL = "wall"
     WINDOW = "window"

@@ -11,6 +11,7 @@ import json
 from typing import Any
 
 from layout.drawing import Drawing
+from layout.machining import operations
 from layout.materials import Materials, materials, materials_csv, materials_report
 from layout.pipeline import Layout
 from layout.report import report
@@ -32,6 +33,7 @@ def packet_files(layout: Layout, *, pdf: bool = False) -> dict[str, bytes]:
 
 def drawn_files(layout: Layout, drawing: Drawing, of: Materials, *, pdf: bool = False) -> dict[str, bytes]:
     """Return every file of the packet of a job that is drawn already; with ``pdf`` also all sheets as one file."""
+    from layout.writers.blanks_dxf import blanks_dxf  # noqa: PLC0415
     from layout.writers.cut_dxf import cut_dxf  # noqa: PLC0415
     from layout.writers.shop_dxf import shop_dxf  # noqa: PLC0415
     from layout.writers.svg import svg_text  # noqa: PLC0415
@@ -45,7 +47,13 @@ def drawn_files(layout: Layout, drawing: Drawing, of: Materials, *, pdf: bool = 
     files["shop.dxf"] = shop_dxf(drawing)
     for piece in layout.divided.pieces:
         if piece.id not in layout.stopped:
-            files[f"cut/{piece.id}.dxf"] = cut_dxf(piece, layout.job)
+            work = operations(layout.laid, piece)
+            files[f"cut/{piece.id}.dxf"] = cut_dxf(piece, layout.job, work)
+            if any(o.face == "below" for o in work):
+                files[f"cut/{piece.id}-below.dxf"] = cut_dxf(piece, layout.job, work, "below")
+    sound = [(p, u) for p, u in zip(layout.divided.pieces, of.layups, strict=True) if p.id not in layout.stopped]
+    if sound:
+        files["cut/blanks.dxf"] = blanks_dxf([p for p, _ in sound], [u for _, u in sound], layout.job)
     files["materials.json"] = report_text(materials_report(layout, of)).encode()
     files["materials.csv"] = materials_csv(layout, of).encode()
     listed = [(name, hashlib.sha256(data).hexdigest()) for name, data in files.items()]

@@ -265,7 +265,7 @@ class SheetChoice(Table):
     feet: bool = False
 
 
-CutLayer = Literal["CUT_OUTLINE", "CUT_INSIDE", "DRILL", "POCKET_ABOVE", "POCKET_BELOW", "NOTE"]
+CutLayer = Literal["CUT_OUTLINE", "CUT_INSIDE", "DRILL", "POCKET_ABOVE", "POCKET_BELOW", "REFERENCE", "NOTE"]
 
 
 def _layer(value: str) -> str:

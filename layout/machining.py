@@ -40,11 +40,18 @@ class Operation:
 
 def operations(laid: Laid, piece: Piece) -> tuple[Operation, ...]:
     """Return every operation on a piece but its outline, from above first, in a fixed order."""
-    found = [*_cutouts(laid.job, piece), *_milled(laid, piece), *_fasteners(laid, piece), *_ledges(laid, piece), *_pilots(laid, piece)]
+    found = [
+        *through(laid.job, piece),
+        *_milled(laid, piece),
+        *_fasteners(laid, piece),
+        *_ledges(laid, piece),
+        *_pilots(laid, piece),
+    ]
     return tuple(sorted(found, key=lambda o: o.face))
 
 
-def _cutouts(job: Job, piece: Piece) -> Iterator[Operation]:
+def through(job: Job, piece: Piece) -> Iterator[Operation]:
+    """Yield a piece's cutouts, those that open its front apart: they belong to its outline."""
     for cut in piece.cutouts:
         if cut.opens_front:
             continue  # part of the outline
@@ -117,7 +124,13 @@ def pocket(job: Job, piece: Piece, fastener: Fastener) -> Ring | None:
         sweep = 2 * math.pi - 2 * math.asin(half / radius)
         bulge = math.tan(sweep / 8)
         far = at(reach + radius, 0.0)
-        corners = [(at(-2 * half, half), 0.0), (at(reach - back, half), bulge), (far, bulge), (at(reach - back, -half), 0.0), (at(-2 * half, -half), 0.0)]
+        corners = [
+            (at(-2 * half, half), 0.0),
+            (at(reach - back, half), bulge),
+            (far, bulge),
+            (at(reach - back, -half), 0.0),
+            (at(-2 * half, -half), 0.0),
+        ]
         ring = Ring(tuple(Vertex(px, py, b) for (px, py), b in corners)).moved(piece.frame.from_plan)
         return ring if ring.area > 0 else _turned(ring)
     return None
@@ -157,11 +170,6 @@ def _pilots(laid: Laid, piece: Piece) -> Iterator[Operation]:
 
 
 # --- corners that a round bit cannot reach -----------------------------------------------------------------------------
-
-
-def outline(laid: Laid, piece: Piece) -> list[Ring]:
-    """Return the outline as a machine cuts it, in the piece's frame: square inside corners relieved where the job says so."""
-    return [relieved(laid.job, ring, hole=False) for ring in piece.cut_rings()]
 
 
 def relieved(job: Job, ring: Ring, *, hole: bool) -> Ring:

@@ -42,9 +42,7 @@ class Milled:
     sink: str | None = None
 
 
-def place_milling(
-    job: Job, room: Room, tops: Iterable[TopPlan], cutouts: Sequence[PlacedCutout]
-) -> tuple[Milled, ...]:
+def place_milling(job: Job, room: Room, tops: Iterable[TopPlan], cutouts: Sequence[PlacedCutout]) -> tuple[Milled, ...]:
     """Return all that is let into the tops: grooves, slots, recesses, each in file order.
 
     Raises PlaceError where grooves drain to a cutout that is no sink of their top.
@@ -86,9 +84,7 @@ def _tray(item: Recess, along: float, across: float) -> Ring:
     return with_corners(box, {i: (CornerShape(radius=radius), item.name) for i in range(4)}) if radius else box
 
 
-def _groove(
-    job: Job, room: Room, top: TopPlan, cutouts: Sequence[PlacedCutout], k: int, groove: Groove
-) -> Milled:
+def _groove(job: Job, room: Room, top: TopPlan, cutouts: Sequence[PlacedCutout], k: int, groove: Groove) -> Milled:
     along, across = (float(s) for s in groove.size)
     spacing = float(groove.spacing) if groove.spacing is not None else 2.5 * across
     wide = (groove.count - 1) * spacing + across

@@ -43,7 +43,9 @@ def _with_edge(ring: Ring, edge: Edge, path: tuple[str | int, ...]) -> Ring:
     points = [(length - s, d) for s, d in reversed(measured)] if backwards else measured
     if abs(points[0][0]) > 0.5 or abs(points[-1][0] - length) > 0.5:
         told = f"stations from {float(edge.natural[0][0]) / 25.4:g} to {float(edge.natural[-1][0]) / 25.4:g} in"
-        raise PlaceError(path, told, f"stations from 0 to the whole side, {length / 25.4:.4g} in ({length:.0f} mm) here")
+        raise PlaceError(
+            path, told, f"stations from 0 to the whole side, {length / 25.4:.4g} in ({length:.0f} mm) here"
+        )
     if any(d < 0 for _, d in points):
         raise PlaceError(path, "a depth below zero", "how far the edge lies inside the straight side, 0 or more")
     frame = Frame(a.x, a.y, math.atan2(b.y - a.y, b.x - a.x))

@@ -11,6 +11,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 from itertools import pairwise
 
+from layout import region
 from layout.check_field import held
 from layout.cutouts import PlacedCutout
 from layout.cutting import line_crossings
@@ -20,6 +21,7 @@ from layout.fitting import scribe_lines
 from layout.job import RunTop
 from layout.layup import lay_up, layup_words
 from layout.lettering import text_width
+from layout.milling import Milled
 from layout.outline import Frame, Line, Point, Ring, Vertex, arc_of
 from layout.pen import Pen, open_path
 from layout.pieces import Piece
@@ -68,6 +70,10 @@ class _Piece:
             lines = centre_lines(cut, 3.0 / pen.scale)
             strokes = [(piece.frame.from_plan(p), piece.frame.from_plan(q)) for p, q in lines]
             pen.strokes(Kind.CENTRE, strokes, dash=Dash.CHAIN, name=cut.name)
+        for item in self._milled():
+            for ring in item.rings:
+                dash = Dash.SOLID if item.face == "above" else Dash.DASHED
+                pen.ring(Kind.MILLED, self.local(ring), name=item.name, dash=dash)
         self._scribe_line()
         self._running()
         for cut in self.cutouts:
@@ -76,6 +82,26 @@ class _Piece:
         self._radii()
         self._marks()
         self._caption(label)
+
+    def _milled(self) -> list[Milled]:
+        """Return what is let into this piece."""
+        outline = region.area_of(self.piece.ring)
+        mine = (m for m in self.layout.laid.milled if m.top == self.piece.top)
+        return [m for m in mine if outline.contains(region.spot(m.center))]
+
+    def _let_in(self, item: Milled) -> list[Point]:
+        """Return the points that fix something let in: its ends along the grain, each groove's middle or both its sides."""
+        boxes = [self.local(ring).bounds() for ring in item.rings]
+        if item.turn % 180.0:
+            return [self.piece.frame.from_plan(item.center)]
+        if item.family == "recess":
+            return [(boxes[0][0], boxes[0][1]), (boxes[0][2], boxes[0][3])]
+        if item.sink is None:
+            return [(x, (y0 + y1) / 2) for x0, y0, x1, y1 in boxes for x in (x0, x1)]
+        # grooves that drain begin in the sink's opening: how far they reach is what counts
+        sink = next(c for c in self.layout.laid.cutouts if c.name == item.sink)
+        right = item.leg.frame.from_plan(item.center)[0] > item.leg.frame.from_plan(sink.center)[0]
+        return [(x1 if right else x0, (y0 + y1) / 2) for x0, y0, x1, y1 in boxes]
 
     def _profiled_edges(self) -> None:
         """Draw profiled edges heavy: square ones stay plain."""
@@ -135,12 +161,16 @@ class _Piece:
                 continue
             side = left if x < piece.length / 2 else right
             side += [(x, y0), (x, y1)]
+        for item in self._milled():
+            points = self._let_in(item)
+            above += points
+            (left if points[0][0] < piece.length / 2 else right).extend(points)
         taken: set[int] = set()
         row = Running(self.pen, self.labels, piece.id)
-        row.draw(above, "x", piece.width, 1.0, taken)
+        row.draw(above, "x", piece.width, 1.0, taken, below)
         row.draw(below, "x", 0.0, -1.0, taken)
         taken = set()
-        row.draw(left, "y", 0.0, -1.0, taken)
+        row.draw(left, "y", 0.0, -1.0, taken, right)
         row.draw(right, "y", piece.length, 1.0, taken)
 
     def _turn(self, cut: PlacedCutout) -> float:
@@ -281,6 +311,12 @@ class _Piece:
             pen.mark("box", cut.name, spots, name=cut.name)
             if held(self.layout.job, cut):
                 pen.label(Kind.FLAG, ["HOLD"], spots, name=cut.name, leader_to=(x0, y1), leader_from=99.0, must=True)
+        for item in self._milled():
+            depth = "through" if item.depth is None else f"{self.labels.fine(item.depth)} deep"
+            words = f"{item.name}, {depth}{', below' if item.face == 'below' else ''}"
+            heart = piece.frame.from_plan(item.center)
+            spots = [pen.model(p) for p in around(pen.paper(heart), (0.0, 6.0, 9.0, 13.0, 18.0, 24.0))]
+            pen.label(Kind.MILLED, [words], spots, name=item.name, leader_to=heart, leader_from=4.0, must=True)
         for cut in piece.cutouts:
             if cut.opens_front:
                 x0, y0, x1, y1 = self.local(cut.ring).bounds()

@@ -217,6 +217,10 @@ class _Plan:
         for cut in self.laid.cutouts:
             pen.ring(Kind.CUTOUT, cut.ring, name=cut.name, width=WIDE)
             pen.strokes(Kind.CENTRE, centre_lines(cut, 3.0 / pen.scale), dash=Dash.CHAIN, name=cut.name)
+        for item in self.laid.milled:
+            for ring in item.rings:
+                dash = Dash.SOLID if item.face == "above" else Dash.DASHED
+                pen.ring(Kind.MILLED, ring, name=item.name, dash=dash, hard=False)
         for opening in layout.divided.openings:
             leg = opening.leg
             to = leg.frame.to_plan
@@ -259,6 +263,9 @@ class _Plan:
             # of a row of holes the schedule says it; on the plan it would only crowd
             if not cut.hole and held(self.laid.job, cut):
                 pen.label(Kind.FLAG, ["HOLD"], spots, name=cut.name, leader_to=cut.center, leader_from=20.0)
+        for item in self.laid.milled:
+            spots = [pen.model(p) for p in around(pen.paper(item.center), (6.0, 8.0, 10.0, *OUTWARD))]
+            pen.mark("box", item.name, spots, kind=Kind.MILLED, name=item.name, leader_to=item.center)
         for joint in self.layout.divided.joints:
             middle = self._on_joint(joint.points)
             spots = [*self._joint_spots(joint.points), *(pen.model(p) for p in around(pen.paper(middle), OUTWARD))]

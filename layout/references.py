@@ -322,13 +322,20 @@ def _milling(sketch: Sketch) -> None:
         for path, table in sketch.entries(kind):
             _together(sketch, path, table, model)
             name = table.get("name")
-            if isinstance(name, str) and seen.setdefault(name, f"{kind}[{int(path[1]) + 1}]") != f"{kind}[{int(path[1]) + 1}]":
+            if (
+                isinstance(name, str)
+                and seen.setdefault(name, f"{kind}[{int(path[1]) + 1}]") != f"{kind}[{int(path[1]) + 1}]"
+            ):
                 sketch.snags.add_typed((*path, "name"), "a name of its own", f", the name of {seen[name]} too")
             top = sketch.top_at((*path, "top"), table.get("top"))
             if top is None or top.shape is None:
                 continue
             if "sink" in table:
-                sinks = [t.get("name") for _, t in sketch.entries("cutout") if t.get("kind") == "sink" and t.get("top") == top.name]
+                sinks = [
+                    t.get("name")
+                    for _, t in sketch.entries("cutout")
+                    if t.get("kind") == "sink" and t.get("top") == top.name
+                ]
                 if isinstance(table["sink"], str) and table["sink"] not in sinks:
                     known = [str(s) for s in sinks]
                     sketch.snags.add_typed((*path, "sink"), choice(known) if known else f"a sink of {top.called}")

@@ -94,6 +94,18 @@ def report(layout: Layout, files: Iterable[tuple[str, str]] = ()) -> dict[str, A
             }
             for c in laid.cutouts
         ],
+        "milled": [
+            {
+                "name": m.name,
+                "kind": m.kind,
+                "top": m.top,
+                "face": m.face,
+                "depth": None if m.depth is None else scale.length(m.depth),
+                "center": scale.point(m.center),
+                "outlines": [scale.ring(r) for r in m.rings],
+            }
+            for m in laid.milled
+        ],
         "overhangs": [_overhang(layout, o, scale) for carried in laid.carried for o in carried.overhangs],
         "findings": [_finding(f, scale) for f in layout.findings],
         "files": [{"name": name, "sha256": digest} for name, digest in files],

@@ -318,6 +318,20 @@ RULES = {
         "geometry of a ladder round a corner",
         'Divide it where it passes: [shop] seams = "way in" does so by the rule, a seam by hand under [[joint]] by choice.',
     ),
+    "milling-outside": Rule(
+        "stop",
+        "A groove, slot or recess runs over an edge or a joint.",
+        "each lies wholly on one piece; grooves that drain to a sink run into its opening",
+        GEOMETRY,
+        "Move it, or make it shorter.",
+    ),
+    "milling-too-deep": Rule(
+        "ask",
+        "Too little wood is left under what is let into a face, counting what is let in from the other face there.",
+        "less than 1/2 in (12 mm); stop under half",
+        OWN,
+        "Make it shallower, move it, or make the top thicker.",
+    ),
     "no-such-board": Rule(
         "ask",
         "A piece takes boards that are longer, or lumber that is thicker, than the shop can get.",

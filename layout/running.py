@@ -29,8 +29,19 @@ class Running:
         self.labels = labels
         self.name = name
 
-    def draw(self, points: Sequence[Point], axis: str, level: float, way: float, taken: set[int]) -> None:
-        """Dimension positions along an axis from its datum, on a row beside the outline; each position once."""
+    def draw(
+        self,
+        points: Sequence[Point],
+        axis: str,
+        level: float,
+        way: float,
+        taken: set[int],
+        elsewhere: Sequence[Point] = (),
+    ) -> None:
+        """Dimension positions along an axis from its datum, on a row beside the outline; each position once.
+
+        ``elsewhere``: points of the row at the other side, for which a figure of this one speaks too.
+        """
         k = 0 if axis == "x" else 1
         wanted: dict[int, Point] = {}
         same: dict[int, list[Point]] = {}
@@ -45,6 +56,9 @@ class Running:
                 wanted[tick] = p
         if not wanted:
             return
+        for p in elsewhere:
+            if (tick := self.labels.ticks(p[k])) in wanted:
+                same[tick].append(p)
         taken.update(wanted)
         ticks = sorted(wanted)
         scale = self.pen.scale

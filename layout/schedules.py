@@ -68,6 +68,7 @@ def blocks(layout: Layout) -> list[Block]:
         _findings(layout),
         _pieces(layout),
         _cutouts(layout),
+        _milled(layout),
         _joints(layout),
         _edges(layout),
         _overhangs(layout),
@@ -319,6 +320,40 @@ def _cutouts(layout: Layout) -> Block | None:
         ("from", 0.18),
     )
     return Table("Cutouts", heads, tuple(rows))
+
+
+def _milled(layout: Layout) -> Block | None:
+    """What is let into the faces, with its depth and where its middle lies."""
+    laid, labels = layout.laid, layout.laid.labels
+    rows = []
+    for item in laid.milled:
+        count = len(item.rings)
+        size = f"{labels.text(item.size[0])} x {labels.fine(item.size[1])}"
+        if count > 1:
+            size = f"{count} of {size}, {labels.fine(item.spacing)} apart"
+        x, y = item.leg.frame.from_plan(item.center)
+        if item.leg.wall is not None:
+            place = f"{item.leg.wall.name} {labels.text(x)}, {labels.text(y - item.leg.front)} from the front"
+        else:
+            top = next(t for t in laid.tops if t.name == item.top)
+            x, y = top.frame.from_plan(item.center)
+            place = f"left {labels.text(x)}, front {labels.text(y)}"
+        if item.turn:
+            place += f", turned {item.turn:g}°"
+        if item.sink is not None:
+            place = f"drains to {item.sink}; {place}"
+        depth = "through" if item.depth is None else labels.fine(item.depth)
+        kind = item.kind if item.kind != "groove" else "groove"
+        rows.append((item.name, kind, size, depth, item.face, place))
+    for cut in laid.cutouts:
+        ledge = layout.job.cutout[cut.index].ledge
+        if ledge is not None:
+            width = f"{labels.fine(ledge.width)} wide round it"
+            rows.append((cut.name, "ledge", width, labels.fine(ledge.depth), "below", "for the sink's rim"))
+    if not rows:
+        return None
+    heads = (("", 0.08), ("let in", 0.12), ("size", 0.27), ("depth", 0.1), ("face", 0.1), ("its middle at", 0.33))
+    return Table("Let into the faces", heads, tuple(rows))
 
 
 def _reveal(text: str, value: float) -> str:

@@ -529,7 +529,7 @@ def test_draw_writes_the_packet_and_its_report_lists_all_of_it(place, job):
     assert sheets == [f"sheet-{n + 1}.svg" for n in range(len(sheets))]
     assert sheets
     assert files.keys() == {
-        *sheets, "shop.dxf", "cut/P1.dxf", "cut/P2.dxf", "materials.json", "materials.csv", "report.json"
+        *sheets, "shop.dxf", "cut/P1.dxf", "cut/P2.dxf", "cut/blanks.dxf", "materials.json", "materials.csv", "report.json"
     }  # fmt: skip
     assert listed(folder) == {
         name: hashlib.sha256(data).hexdigest() for name, data in files.items() if name != "report.json"

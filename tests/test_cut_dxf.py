@@ -45,6 +45,7 @@ thickness = "{thickness}"
 [sheet]
 feet = {feet}
 [cut]
+relief = "none"
 contours = "{contours}"
 layers = {layers}
 [[top]]
@@ -138,7 +139,9 @@ def by_gdal(data, tmp_path):
     """Closed areas by layer, as GDAL measures them."""
     path = tmp_path / "P1.dxf"
     path.write_bytes(data)
-    pyogrio.set_gdal_config_options({"OGR_ARC_STEPSIZE": "0.01", "OGR_ARC_MAX_GAP": "0", "DXF_CLOSED_LINE_AS_POLYGON": "NO"})
+    pyogrio.set_gdal_config_options(
+        {"OGR_ARC_STEPSIZE": "0.01", "OGR_ARC_MAX_GAP": "0", "DXF_CLOSED_LINE_AS_POLYGON": "NO"}
+    )
     meta, _, shapes, columns = pyogrio.raw.read(path, layer="entities")
     layers = columns[list(meta["fields"]).index("Layer")]
     lines = {}

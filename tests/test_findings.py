@@ -430,6 +430,18 @@ CASES = {
         job_text('[site]\nhall = ["32", "32"]', SQUARE, run(), shop='seams = "way in"'),
         "P1", "places the seams so", "ask", ("P1",), 95.75, 2 * math.sqrt(2) * 32 - 3,
     ),
+    "milling-outside": Case(
+        job_text(island(), '[[slot]]\nname = "K"\ntop = "island"\ncenter = ["2", "20"]\nsize = ["6", "1/2"]'),
+        job_text(island(), '[[slot]]\nname = "K"\ntop = "island"\ncenter = ["3.8", "20"]\nsize = ["6", "1/2"]'),
+        job_text(island(), '[[slot]]\nname = "K"\ntop = "island"\ncenter = ["4", "20"]\nsize = ["6", "1/2"]'),
+        "K", "move it off the edge", "stop", ("P1",),
+    ),
+    "milling-too-deep": Case(
+        job_text(island(), '[[recess]]\nname = "T"\ntop = "island"\ncenter = ["20", "20"]\nsize = ["9", "6"]\ndepth = "1 1/16"'),
+        job_text(island(), '[[recess]]\nname = "T"\ntop = "island"\ncenter = ["20", "20"]\nsize = ["9", "6"]\ndepth = "1"'),
+        job_text(island(), '[[recess]]\nname = "T"\ntop = "island"\ncenter = ["20", "20"]\nsize = ["9", "6"]\ndepth = "3/4"'),
+        "T", "make it shallower", "ask", ("P1",), 7 / 16, 0.5,
+    ),
     "no-such-board": Case(
         # half an inch of trim at either end
         job_text(island(("95 1/4", "40")), shop='stock = ["8\'", "6\'"]'),
@@ -538,7 +550,7 @@ def test_findings_come_in_the_order_of_the_rules():
 def test_a_stop_withholds_the_cut_files_of_its_pieces_alone():
     layout = lay_text(job_text(SQUARE, run(), island(), cut("S1", on_wall("86", "4"))))
     assert layout.stopped == {"P1"}
-    assert [n for n in packet_files(layout) if n.startswith("cut/")] == ["cut/P2.dxf"]
+    assert [n for n in packet_files(layout) if n.startswith("cut/P")] == ["cut/P2.dxf"]
 
 
 def test_a_sound_job_has_no_findings():

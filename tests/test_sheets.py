@@ -173,7 +173,13 @@ def test_everything_is_on_the_sheets(name: str) -> None:
     called = details(layout.laid)
     pieces = [p.id for p in divided.pieces]
     maps = {f"lay-up-{name}" for name in pieces}
-    assert views == {"plan", "setting", *maps, *(f"piece-{name}" for name in pieces), *(f"detail-{k}" for k, _ in called)}
+    assert views == {
+        "plan",
+        "setting",
+        *maps,
+        *(f"piece-{name}" for name in pieces),
+        *(f"detail-{k}" for k, _ in called),
+    }
     letters = {t.text for t in plan if t.kind is Kind.SECTION}
     assert {k for k, d in called if not isinstance(d, JointDetail | HeightsDetail)} <= letters
     unsure = any(f.code == "not-final-measure" for f in layout.findings)

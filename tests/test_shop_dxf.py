@@ -71,7 +71,9 @@ def by_gdal(data, tmp_path, paper=False):
     path = tmp_path / "shop.dxf"
     path.write_bytes(data)
     os.environ["DXF_ENCODING"] = "UTF-8"  # GDAL believes the code page, which R2010 does not go by
-    pyogrio.set_gdal_config_options({"OGR_ARC_STEPSIZE": "0.01", "OGR_ARC_MAX_GAP": "0", "DXF_CLOSED_LINE_AS_POLYGON": "NO"})
+    pyogrio.set_gdal_config_options(
+        {"OGR_ARC_STEPSIZE": "0.01", "OGR_ARC_MAX_GAP": "0", "DXF_CLOSED_LINE_AS_POLYGON": "NO"}
+    )
     meta, _, shapes, columns = pyogrio.raw.read(path, layer="entities")
     column = dict(zip(meta["fields"], columns, strict=True))
     on_paper = column.get("PaperSpace", np.zeros(len(shapes)))

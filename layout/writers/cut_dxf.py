@@ -6,7 +6,7 @@ R2000, since that is the first with a unit in its header and every reader has it
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from typing import assert_never
 
@@ -15,7 +15,9 @@ from ezdxf.layouts.layout import Modelspace
 from layout.cutting import crossings
 from layout.job import CutLayer, Job
 from layout.lettering import text_width
-from layout.outline import Point, Ring, arc_of, circle, edge_point, rectangle
+from layout.machining import Operation, relieved, reliefs, through
+from layout.milling import Face
+from layout.outline import Point, Ring, Vertex, arc_of, edge_point, rectangle
 from layout.pieces import Piece
 from layout.units import Labels
 from layout.writers.dxf_file import (
@@ -41,34 +43,40 @@ _SPOTS = 12
 
 @dataclass(frozen=True, slots=True)
 class _Contour:
-    """A closed cut: the layer it goes on by its own name, and its ring in the piece's frame, mm."""
+    """A closed contour: the layer it goes on by its own name, and its ring in the piece's frame, mm."""
 
     layer: CutLayer
     ring: Ring
 
 
-def cut_dxf(piece: Piece, job: Job) -> bytes:
-    """Return a piece's cut file. Raises ValueError where a cutout over a joint leaves its outline in several parts."""
+def cut_dxf(piece: Piece, job: Job, work: Sequence[Operation] | None = None, face: Face = "above") -> bytes:
+    """Return a piece's cut file: its outline and through cuts, and what is let into a face.
+
+    ``work``: its operations, from `machining`; left out, its cutouts alone. From below the piece lies face down, turned over
+    from left to right, so that the front stays lowest; outline and openings are there for reference alone. Raises
+    ValueError where a cutout over a joint leaves its outline in several parts.
+    """
     rings = piece.cut_rings()
     if len(rings) != 1:
         raise ValueError(f"piece {piece.id} is cut in {len(rings)} outlines; one is needed")
     unit = job.job.units
-    outline = rings[0]
-    x0, y0, _, _ = outline.bounds()
+    outline = relieved(job, rings[0], hole=False)
+    x0, y0, _, _ = rings[0].bounds()
+    done = tuple(through(job, piece) if work is None else work)
 
-    def corner_at_zero(p: Point) -> Point:
-        return (p[0] - x0, p[1] - y0)
+    def own(ring: Ring) -> Ring:
+        return ring.moved(lambda p: (p[0] - x0, p[1] - y0))
 
-    def own(p: Point) -> Point:
-        return corner_at_zero(piece.frame.from_plan(p))
-
-    contours = [_Contour("CUT_OUTLINE", outline.moved(corner_at_zero))]
-    for cut in piece.cutouts:
-        if cut.opens_front:
-            continue  # part of the outline
-        round_one = cut.diameter is not None
-        ring = circle(*own(cut.center), cut.diameter / 2.0) if cut.diameter is not None else cut.ring.moved(own)
-        contours.append(_Contour("DRILL" if round_one and cut.kind == "hole" else "CUT_INSIDE", ring))
+    contours = [_Contour("CUT_OUTLINE", own(outline))]
+    contours += [_Contour(o.layer, own(o.ring)) for o in done if o.face == face or o.depth is None]
+    if face == "below":
+        _, _, right, _ = contours[0].ring.bounds()
+        contours = [
+            _Contour(
+                "REFERENCE" if c.layer in THROUGH and not _is_deep(c, done, own) else c.layer, mirrored(c.ring, right)
+            )
+            for c in contours
+        ]
     drawn = [_Contour(c.layer, at_most_half_circles(without_specks(c.ring))) for c in _once(contours)]
     doc = new_document("R2000", unit)
     doc.layers.remove("Defpoints")
@@ -79,15 +87,33 @@ def cut_dxf(piece: Piece, job: Job) -> bytes:
     for contour in drawn:
         _put(model, in_unit(contour.ring, unit), names[contour.layer], job)
     box = drawn[0].ring.bounds()
-    lines = _note(piece, job, box)
+    lines = _note(piece, job, box, [o for o in done if o.face == face], face)
     at, height = _note_place(lines, [c.ring for c in drawn], box)
     for k, line in enumerate(lines):
         y = at[1] + _PITCH * height * (len(lines) - 1 - k)
         place = (tidy(at[0], unit), tidy(y, unit))
         text = model.add_text(line, height=tidy(height, unit), dxfattribs={"layer": names["NOTE"]})
         text.set_placement(place)
-    set_extents(model, (0.0, 0.0, tidy(box[2], unit), tidy(box[3], unit)))
+    lows, highs = [c.ring.bounds()[:2] for c in drawn], [c.ring.bounds()[2:] for c in drawn]
+    x, y = (tidy(min(low), unit) for low in zip(*lows, strict=True))
+    right, top = (tidy(max(high), unit) for high in zip(*highs, strict=True))
+    set_extents(model, (x, y, right, top))
     return document_bytes(doc)
+
+
+THROUGH = ("CUT_OUTLINE", "CUT_INSIDE", "DRILL")
+"""Layers of what goes through."""
+
+
+def _is_deep(contour: _Contour, done: Sequence[Operation], own: Callable[[Ring], Ring]) -> bool:
+    """Whether a contour is a hole drilled from below and not one that goes through."""
+    return any(o.depth is not None and o.layer == contour.layer and own(o.ring) == contour.ring for o in done)
+
+
+def mirrored(ring: Ring, width: float) -> Ring:
+    """Return a ring turned over from left to right within a width, again counter-clockwise."""
+    edges = list(ring.edges())
+    return Ring(tuple(Vertex(width - b.x, b.y, a.bulge, a.side) for a, b in reversed(edges)))
 
 
 # --- contours --------------------------------------------------------------------------------------------------------
@@ -140,7 +166,7 @@ def _angle(cx: float, cy: float, p: Point) -> float:
 # --- note ------------------------------------------------------------------------------------------------------------
 
 
-def _note(piece: Piece, job: Job, box: Bounds) -> list[str]:
+def _note(piece: Piece, job: Job, box: Bounds, work: Sequence[Operation], face: Face) -> list[str]:
     """Return the lines of the note: a reader that ignores the unit can be caught by the overall size."""
     unit = job.job.units
     labels = Labels(unit, job.sheet.denominator, job.sheet.feet)
@@ -152,9 +178,23 @@ def _note(piece: Piece, job: Job, box: Bounds) -> list[str]:
         f"OVERALL {labels.text(box[2] - box[0])} X {labels.text(box[3] - box[1])}{mark}",
         f"THICKNESS {labels.text(job.wood.thickness)}{mark}",
         f"UNIT: {'INCH' if unit == 'in' else 'MM'}",
-        "SEEN FROM ABOVE",
+        "SEEN FROM ABOVE" if face == "above" else "SEEN FROM BELOW: FACE DOWN, TURNED OVER LEFT TO RIGHT",
     ]
+    if face == "below":
+        lines.append("REFERENCE IS NOT CUT: OUTLINE AND OPENINGS AS CUT FROM ABOVE")
+    depths = {(o.layer, o.what, o.depth) for o in work if o.depth is not None}
+    for layer, what, depth in sorted(depths, key=lambda d: (d[0], d[1], d[2] or 0.0)):
+        lines.append(f"{layer.replace('_', ' ')} {what.upper()}: {labels.fine(depth or 0.0)}{mark} DEEP")
+    if face == "above" and _has_relief(piece, job):
+        lines.append(f"SQUARE CORNERS RELIEVED BY A {labels.fine(job.shop.tool_diameter)}{mark} BIT")
     return [text_code(line).encode("ascii", "replace").decode("ascii") for line in lines]
+
+
+def _has_relief(piece: Piece, job: Job) -> bool:
+    openings = [c.ring.moved(piece.frame.from_plan) for c in piece.cutouts if c.diameter is None and not c.opens_front]
+    return any(reliefs(job, r, hole=True) for r in openings) or any(
+        reliefs(job, r, hole=False) for r in piece.cut_rings()
+    )
 
 
 def _note_place(lines: Sequence[str], rings: Sequence[Ring], box: Bounds) -> tuple[Point, float]:

@@ -1,0 +1,76 @@
+"""The glued blanks as DXF: each with its trim, the piece that is cut from it inside, its strips, and both names. Not to be cut.
+
+R2000 with a unit, as the cut files; blanks stand one above the other, grain along x.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+from layout.job import Job
+from layout.layup import LayUp
+from layout.outline import Ring, polygon_ring
+from layout.pieces import Piece
+from layout.units import Labels
+from layout.writers.dxf_file import (
+    at_most_half_circles,
+    document_bytes,
+    in_unit,
+    new_document,
+    set_extents,
+    text_code,
+    tidy,
+    without_specks,
+    xyb,
+)
+
+GAP = 150.0
+"""Room between blanks, mm."""
+LETTER = 25.0
+LAYERS = ("BLANK", "STRIPS", "PIECE", "NOTE")
+
+
+def blank_ring(layup: LayUp) -> Ring:
+    """Return a blank's outline in the piece's frame, mm: stepped where its strips end at different places."""
+    right = [p for s in layup.strips for p in ((s.x1, s.y0), (s.x1, s.y1))]
+    left = [p for s in reversed(layup.strips) for p in ((s.x0, s.y1), (s.x0, s.y0))]
+    return polygon_ring([*right, *left]).clean()
+
+
+def blanks_dxf(pieces: Sequence[Piece], layups: Sequence[LayUp], job: Job) -> bytes:
+    """Return one file with every blank and the piece in it."""
+    unit = job.job.units
+    labels = Labels(unit, job.sheet.denominator, job.sheet.feet)
+    doc = new_document("R2000", unit)
+    doc.layers.remove("Defpoints")
+    for name in LAYERS:
+        doc.layers.add(name, color=7, linetype="Continuous")
+    model = doc.modelspace()
+    up = width = 0.0
+    for piece, layup in zip(pieces, layups, strict=True):
+        blank = blank_ring(layup)
+        x0, y0, x1, y1 = blank.bounds()
+
+        def placed(ring: Ring, dx: float = -x0, dy: float = up - y0) -> list[tuple[float, float, float]]:
+            moved = ring.moved(lambda p: (p[0] + dx, p[1] + dy))
+            return xyb(in_unit(at_most_half_circles(without_specks(moved)), unit))
+
+        model.add_lwpolyline(placed(blank), format="xyb", close=True, dxfattribs={"layer": "BLANK"})
+        for ring in piece.cut_rings():
+            model.add_lwpolyline(placed(ring), format="xyb", close=True, dxfattribs={"layer": "PIECE"})
+        for below, above in zip(layup.strips, layup.strips[1:], strict=False):
+            ends = ((max(below.x0, above.x0), above.y0), (min(below.x1, above.x1), above.y0))
+            start, end = ((tidy(x - x0, unit), tidy(y - y0 + up, unit)) for x, y in ends)
+            model.add_line(start, end, dxfattribs={"layer": "STRIPS"})
+        mark = "" if unit == "in" else " MM"
+        size = f"{labels.text(layup.length)} X {labels.text(layup.width)} X {labels.fine(layup.rough)}{mark}"
+        told = text_code(f"{piece.id} BLANK {size}, GRAIN ALONG X, NOT TO BE CUT BY THIS FILE").encode(
+            "ascii", "replace"
+        )
+        text = model.add_text(told.decode("ascii"), height=tidy(LETTER, unit), dxfattribs={"layer": "NOTE"})
+        text.set_placement((tidy(LETTER, unit), tidy(up + (y1 - y0) + LETTER, unit)))
+        up += y1 - y0 + GAP
+        width = max(width, x1 - x0)
+    set_extents(model, (0.0, 0.0, tidy(width, unit), tidy(max(up - GAP, math.ulp(1.0)), unit)))
+    return document_bytes(doc)
