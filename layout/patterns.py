@@ -27,12 +27,12 @@ FINE = 1 << 36
 """What the dearest stock costs, when prices are made whole numbers."""
 LISTED = 4000
 """Patterns listed at most for a better plan, and a tenth of the steps taken to list them."""
-LARGEST = 40_000
-"""Patterns times items above which no whole-number programme is tried."""
+LARGEST = 20_000_000
+"""Patterns times the cube of the items above which no whole-number programme is tried: its root alone takes seconds."""
+FEW = 20
+"""Items up to which that programme is quick."""
 NODES = 200
-"""Nodes of the whole-number programme at most,"""
-WORK = 1_000_000
-"""and these shared out among its patterns times its items."""
+"""Nodes of it at most; a tenth for more items than few."""
 
 Column = tuple[int, Pattern]
 """Index of the stock, and what a lane of it holds."""
@@ -52,16 +52,16 @@ def by_patterns(task: Task, best: Packed, low: int) -> tuple[Packed, int]:
         best = min([best, *_dives(task, master, low)], key=lambda p: p.rank)
     if low == best.steps or proof is None:
         return best, low
-    for last in (False, True):
+    for _ in range(2):
         columns = _useful(task, proof, best)
         chosen = columns if columns is not None else _cheap(task, proof, best, master.columns)
         found, settled = _whole(task, chosen, best, low)
-        improved = found is not None and found.steps < best.steps
         if found is not None:
             best = min(best, found, key=lambda p: p.rank)
         if columns is not None and settled:
             return best, best.steps
-        if low == best.steps or last or columns is not None or not improved:
+        # a better plan leaves fewer patterns that could still better it
+        if low == best.steps or found is None or columns is not None or len(task.sizes) > FEW:
             break
     return best, low
 
@@ -246,7 +246,7 @@ def _whole(task: Task, columns: Sequence[Column], best: Packed, low: int) -> tup
     """
     if not columns:
         return None, True
-    if len(columns) * len(task.sizes) > LARGEST:
+    if len(columns) * len(task.sizes) ** 3 > LARGEST:
         return None, False
     import highspy  # noqa: PLC0415
     import numpy as np  # noqa: PLC0415
@@ -279,7 +279,7 @@ def _whole(task: Task, columns: Sequence[Column], best: Packed, low: int) -> tup
     lp.a_matrix_.index_ = np.array(index, dtype=np.int32)
     lp.a_matrix_.value_ = np.array(value)
     solver = _solver()
-    solver.setOptionValue("mip_max_nodes", max(10, min(NODES, WORK // (len(columns) * rows))))
+    solver.setOptionValue("mip_max_nodes", NODES if rows <= FEW else NODES // 10)
     solver.setOptionValue("mip_rel_gap", 0.0)
     solver.setOptionValue("mip_abs_gap", 0.5 * tie)
     solver.passModel(lp)

@@ -26,9 +26,13 @@ from layout.lanes import (
 )
 
 CHOICES = 200
-"""Sets of boards tried at most before the linear programme is asked."""
-DISTINCT = 60
-"""With more distinct lengths than this the linear programme is left out; it then takes seconds."""
+"""Sets of boards tried at most before the linear programme is asked,"""
+LOOKS = 20_000
+"""and steps taken at most to find them."""
+WIDTH = 40_000
+"""The linear programme is left out above this square of distinct lengths times stock lengths; it then takes seconds."""
+COMPANY = 2400
+"""Lanes times distinct lengths up to which each lane gets the best company for its longest part."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,7 +89,7 @@ def cut_stock(lengths: Sequence[int], stock: Sequence[int], kerf: int, *, per_bo
     if low < best.steps:
         best = min([best, *_chosen_boards(task, low, best.steps)], key=lambda p: p.rank)
     method = "first fit"
-    if low < best.steps and len(task.sizes) <= DISTINCT:
+    if low < best.steps and len(task.sizes) ** 2 * len(task.rooms) <= WIDTH:
         from layout.patterns import by_patterns  # noqa: PLC0415
 
         method = "column generation"
@@ -131,7 +135,7 @@ def _lane_by_lane(task: Task, power: float) -> list[Pattern]:
         first = next(i for i, n in enumerate(left) if n)
         left[first] -= 1
         size = task.sizes[first]
-        company = knapsack(task.sizes, worth, left, task.rooms[0] - size) if len(lanes) < 40 else None
+        company = knapsack(task.sizes, worth, left, task.rooms[0] - size) if len(lanes) * len(left) < COMPANY else None
         left[first] += 1
         if company is None:
             return lanes + fitted(task, left, 0, tight=False)
@@ -150,37 +154,42 @@ def _lane_by_lane(task: Task, power: float) -> list[Pattern]:
 def _chosen_boards(task: Task, low: int, above: int) -> Iterator[Packed]:
     """Yield the first plan found by choosing the boards first: less than ``above`` steps of them, the least sum first.
 
-    Of the choices with one sum those with fewer boards go first. Every choice is filled by best fit and lane by lane.
+    Of the choices with one sum those with fewer boards go first. Every choice is filled by best fit.
     """
     wanted = sum(s * n for s, n in zip(task.sizes, task.demand, strict=True))
-    tried = 0
-    for steps in range(low, above):
-        for boards in sorted(_choices(task.costs, steps, CHOICES - tried), key=lambda c: (sum(c), [-n for n in c])):
+    tried = looked = 0
+    steps = low
+    while steps < above and tried < CHOICES and looked < LOOKS:
+        choices, more = _choices(task.costs, steps, CHOICES - tried, LOOKS - looked)
+        looked += more
+        for boards in sorted(choices, key=lambda c: (sum(c), [-n for n in c])):
             tried += 1
-            if task.per_board * sum(room * n for room, n in zip(task.rooms, boards, strict=True)) < wanted:
-                continue
             rooms = [room for room, n in zip(task.rooms, boards, strict=True) for _ in range(n * task.per_board)]
-            lanes = filled(task, rooms)
+            lanes = filled(task, rooms) if sum(rooms) >= wanted else None
             if lanes is not None:
                 yield packed(task, lanes)
                 return
-        if tried >= CHOICES:
-            return
+        steps = task.at_least(Fraction((steps + 1) * task.per_board))
 
 
-def _choices(costs: Sequence[int], steps: int, most: int) -> list[tuple[int, ...]]:
-    """Return numbers of boards of these costs that add up to ``steps``, ``most`` of them at most, long boards first."""
+def _choices(costs: Sequence[int], steps: int, most: int, looks: int) -> tuple[list[tuple[int, ...]], int]:
+    """Return numbers of boards of these costs that add up to ``steps``, and how many looks were taken.
+
+    At most ``most`` of them, within ``looks``; those with many of the longest boards are met first.
+    """
     out: list[tuple[int, ...]] = []
     stack: list[tuple[int, tuple[int, ...]]] = [(steps, ())]
-    while stack and len(out) < most:
+    taken = 0
+    while stack and len(out) < most and taken < looks:
+        taken += 1
         left, chosen = stack.pop()
-        if len(chosen) == len(costs) - 1:
-            if left % costs[-1] == 0:
-                out.append((*chosen, left // costs[-1]))
-            continue
         cost = costs[len(chosen)]
-        stack += [(left - n * cost, (*chosen, n)) for n in range(left // cost + 1)]
-    return out
+        if len(chosen) == len(costs) - 1:
+            if left % cost == 0:
+                out.append((*chosen, left // cost))
+        else:
+            stack += [(left - n * cost, (*chosen, n)) for n in range(left // cost + 1)]
+    return out, taken
 
 
 def _plan(task: Task, best: Packed, low: int, lengths: Sequence[int], method: str) -> CutPlan:
