@@ -2,7 +2,7 @@
 
 After P. C. Gilmore and R. E. Gomory, "A linear programming approach to the cutting-stock problem", Operations Research 9
 (1961) and 11 (1963). HiGHS solves the programmes, one thread, limited by nodes and never by time: the same task gives the
-same plan everywhere. The linear bound is exact, since only its prices come from HiGHS (see ``lanes``). Where all patterns
+same plan every time. The linear bound is exact, since only its prices come from HiGHS (see ``lanes``). Where all patterns
 that a better plan could use are few enough to be listed, the whole-number programme over them settles what the optimum is.
 """
 

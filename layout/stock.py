@@ -70,8 +70,8 @@ def cut_stock(lengths: Sequence[int], stock: Sequence[int], kerf: int, *, per_bo
     """Return a plan that cuts ``lengths`` from boards of the ``stock`` lengths and buys little; all in whole ticks.
 
     A board gives ``per_board`` lanes of its own length; ``kerf`` is lost between parts and before a remainder. Least is the
-    total length of boards; among the plans met with that length fewer boards, then fewer lanes go first. The same input gives
-    the same plan on every machine. ValueError names a part that is longer than every stock, and figures that are no lengths.
+    total length of boards; among the plans met with that length fewer boards, then fewer lanes go first. The same input and the
+    same HiGHS give the same plan. ValueError names a part that is longer than every stock, and figures that are no lengths.
     """
     _refuse(lengths, stock, kerf, per_board)
     if not lengths:

@@ -109,7 +109,7 @@ def test_what_is_imported_is_asked_for():
 RANKS = """
 version units faults species rules
 job keys source sketch syntax tables shapes references reading
-lettering outline cutting region seams
+lettering outline cutting region seams lanes patterns stock
 rule_table findings moisture wood access
 room tops cutouts notches joints openings pieces profiles movement strength support webs brackets laid fitting planning splashes
 fasteners hold_downs details
@@ -217,6 +217,7 @@ def test_a_writer_knows_the_drawing_and_no_pieces(module):
         ("reportlab", {"layout.writers.pdf"}),
         ("pydantic", {"layout.job", "layout.keys", "layout.tables"}),
         ("shapely", {"layout.region", "layout.support", "layout.webs", "layout.brackets", "layout.plan_view"}),
+        ("highspy", {"layout.patterns"}),
         ("tree_sitter", {"layout.source", "layout.syntax"}),
     ],
 )

@@ -19,6 +19,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from layout import patterns
 from layout.lanes import covered, packed, prove, task_of
 from layout.patterns import by_patterns
 from layout.stock import cut_stock
@@ -52,7 +53,12 @@ def held(plan, lengths, stock, kerf, per_board):
 
 
 def least_by_partition(lengths, stock, kerf, per_board):
-    """Return the least length bought: every partition of up to eight parts into lanes, every filling of boards in order."""
+    """Return the least length bought: every partition of up to eight parts into lanes."""
+    return first_by_partition(lengths, stock, kerf, per_board)[0]
+
+
+def first_by_partition(lengths, stock, kerf, per_board):
+    """Return the least length bought, with it the fewest boards, and with both the fewest lanes."""
     n = len(lengths)
     need = {}
     for mask in range(1, 1 << n):
@@ -73,7 +79,7 @@ def least_by_partition(lengths, stock, kerf, per_board):
                 return frozenset(out)
             sub = (sub - 1) & rest
 
-    return min(sum(lanes[::per_board]) for lanes in needs((1 << n) - 1))
+    return min((sum(lanes[::per_board]), len(lanes[::per_board]), len(lanes)) for lanes in needs((1 << n) - 1))
 
 
 def least_by_assignment(lengths, stock, kerf, per_board):
@@ -144,6 +150,10 @@ def test_small_cases_against_a_programme_that_assigns_parts():
 def test_many_small_cases():
     hold_to_optimum([small_case(seed, 8) for seed in range(5000, 8000)], least_by_partition)
     hold_to_optimum([small_case(seed, 7) for seed in range(9000, 9400)], least_by_assignment)
+
+
+def one_a_lane(task):
+    return [tuple(int(j == i) for j in range(len(task.sizes))) for i, n in enumerate(task.demand) for _ in range(n)]
 
 
 def test_patterns_alone_mend_the_worst_plan():
@@ -256,10 +266,30 @@ def test_lanes_of_a_board_by_hand():
     assert cut_stock([50] * 4, [60, 110], 2, per_board=4).boards == ((60, 1),)
 
 
-def test_of_plans_that_buy_as_much_the_one_with_fewer_boards():
-    """Two boards of 60 or one of 120 hold two parts of 50."""
+def test_of_plans_that_buy_as_much_the_one_with_fewer_boards_and_fewer_lanes():
+    """Two boards of 60 or one of 120 hold two parts of 50; and small cases against every partition."""
     plan = cut_stock([50, 50], [60, 120], 3)
     assert (plan.bought, plan.boards) == (120, ((120, 1),))
+    for seed in range(150):
+        lengths, stock, kerf, per_board = small_case(seed, 6)
+        plan = cut_stock(lengths, stock, kerf, per_board=per_board)
+        counted = (plan.bought, sum(n for _, n in plan.boards), len(plan.lanes))
+        assert counted == first_by_partition(lengths, stock, kerf, per_board)
+
+
+@pytest.mark.parametrize("limit", ["NODES", "LISTED", "LARGEST"])
+def test_a_search_cut_short_proves_no_more_than_it_saw(limit, monkeypatch):
+    """No nodes, no list of patterns, or no whole-number programme: the plan may be worse and the bound lower, never wrong."""
+    monkeypatch.setattr(patterns, limit, 0)
+    proven = 0
+    for seed in range(120):
+        lengths, stock, kerf, per_board = small_case(seed, 6)
+        task = task_of(lengths, stock, kerf, per_board)
+        worst = packed(task, one_a_lane(task))
+        best, low = by_patterns(task.with_sums(worst.steps), worst, 0)
+        assert low * task.step <= least_by_partition(lengths, stock, kerf, per_board) <= best.steps * task.step
+        proven += low == best.steps
+    assert 40 <= proven < 120
 
 
 def test_a_hundred_parts_of_twelve_lengths():
