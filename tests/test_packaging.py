@@ -110,7 +110,7 @@ RANKS = """
 version units faults species rules
 outline cutting region offset arc_fit contours readers readers.dxf templates
 job keys source sketch syntax tables shapes references reading
-lettering seams stock
+lettering seams lanes patterns stock
 rule_table findings moisture wood access
 room tops cutouts notches joints openings pieces lumber layup profiles movement milling natural
 strength support webs brackets laid fitting planning splashes
@@ -230,6 +230,7 @@ def test_a_writer_knows_the_drawing_and_no_pieces(module):
         ("reportlab", {"layout.writers.pdf"}),
         ("pydantic", {"layout.job", "layout.keys", "layout.prices", "layout.syntax", "layout.tables"}),
         ("shapely", {"layout.region", "layout.support", "layout.webs", "layout.brackets", "layout.plan_view"}),
+        ("highspy", {"layout.patterns"}),
         ("tree_sitter", {"layout.source", "layout.syntax"}),
     ],
 )
