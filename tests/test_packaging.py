@@ -117,15 +117,16 @@ fasteners hold_downs details
 check_access check_appliances check_cutouts check_edges check_field check_joints check_movement check_room check_strength
 check_support check_wood checks
 pipeline report
+drawn_shapes drawing_in
 drawing page placement pen plan_dimensions plan_view running piece_view joint_view leg_view heights_view detail_view setting_view
 schedules key_plan columns title_block sheets
-writers writers.dxf_file writers.cut_dxf writers.svg writers.shop_dxf writers.pdf
+writers writers.dxf_file writers.cut_dxf writers.svg writers.shop_dxf writers.template_dxf writers.pdf
 files packet
 """
 """The library from its ground up: a module imports those of lines above its own, and of its own line those before it."""
 
 ORDER = ["layout", *(f"layout.{name}" for name in RANKS.split())]
-COMMANDS = ["cli", "cli.samples", "cli.terminal", "cli.app", "cli.drawing", "cli.__main__"]
+COMMANDS = ["cli", "cli.samples", "cli.terminal", "cli.app", "cli.drawing", "cli.importing", "cli.__main__"]
 
 
 def modules(package):
@@ -212,7 +213,7 @@ def test_a_writer_knows_the_drawing_and_no_pieces(module):
 @pytest.mark.parametrize(
     ("package", "only"),
     [
-        ("typer", {"cli.app", "cli.drawing"}),
+        ("typer", {"cli.app", "cli.drawing", "cli.importing"}),
         ("ezdxf", {*WRITERS, "layout.readers.dxf"}),
         ("svgwrite", {"layout.writers.svg"}),
         ("reportlab", {"layout.writers.pdf"}),
