@@ -95,7 +95,7 @@ def _rounded(
     if min(math.dist(*(v.at for v in e)) for e in (before, after)) < 1.0:
         return None
     meet = line_through(before[0].at, a.at).meets(line_through(b.at, after[1].at))
-    if meet is None:
+    if meet is None or min(math.dist(meet, before[0].at), math.dist(meet, after[1].at)) < 1.0:
         return None
     reach = arc.radius * math.tan(abs(arc.sweep) / 2)
     lines = (line_through(before[0].at, meet), line_through(after[1].at, meet))
