@@ -1,4 +1,4 @@
-"""The staveline program: ``new``, ``check``, ``draw``, ``materials``, ``price`` and ``explain``.
+"""The staveline program: ``new``, ``check``, ``draw``, ``import``, ``materials``, ``price`` and ``explain``.
 
 Exit status: 0 done; 1 the answer is no (a ``stop`` finding stands); 2 a job could not be read or laid out; 3 an output
 could not be written. Only typer is imported here: each command brings what it needs.
@@ -118,6 +118,33 @@ def draw(
     from cli.drawing import draw_jobs  # noqa: PLC0415
 
     raise typer.Exit(draw_jobs(jobs, out, pdf=pdf))
+
+
+@app.command(name="import")
+def import_(
+    file: Annotated[Path, typer.Argument(metavar="FILE.dxf", help="The drawing to read.")],
+    out: Annotated[
+        Path, typer.Option("--out", metavar="JOB.toml", help="The job file to write; one that stands is left alone.")
+    ],
+    units: Annotated[
+        str | None,
+        typer.Option("--units", metavar="in|mm", help="What its numbers are in, where its header does not say."),
+    ] = None,
+    tops: Annotated[
+        str | None, typer.Option("--tops", metavar="LAYER", help="The layer of the tops' outlines.")
+    ] = None,
+    cutouts: Annotated[str | None, typer.Option("--cutouts", metavar="LAYER", help="The layer of the cutouts.")] = None,
+    walls: Annotated[str | None, typer.Option("--walls", metavar="LAYER", help="The layer of the wall lines.")] = None,
+    points: Annotated[
+        str | None, typer.Option("--points", metavar="LAYER", help="The layer of measured points.")
+    ] = None,
+) -> None:
+    """Turn a DXF of tops, cutouts and wall lines into a job file that draws the same outlines."""
+    from cli.importing import import_drawing  # noqa: PLC0415
+
+    raise typer.Exit(
+        import_drawing(file, out, units, {"tops": tops, "cutouts": cutouts, "walls": walls, "points": points})
+    )
 
 
 @app.command()

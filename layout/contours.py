@@ -45,6 +45,8 @@ class Stroke:
 
     vertices: tuple[Vertex, ...]
     layer: str
+    weight: int = -1
+    """Its line's own width, hundredths of a mm, where that tells outlines from hatches; -1: not looked at."""
 
     @property
     def length(self) -> float:
@@ -88,7 +90,8 @@ class Drawn:
 
     ``unit``: what its numbers are in; ``unit_from``: who says so. ``gaps``: closed ones, widest first. ``doubles``: things
     drawn twice and taken once. ``strayed``: how far arcs stand from the splines and ellipses in their place, mm.
-    ``not_understood``: (kind of entity, how many). ``remarks``: what else should be known, in words.
+    ``not_understood``: (kind of entity, how many). ``remarks``: what else should be known, in words. ``plan``: of a shop
+    drawing of this program's own, the box (x0, y0, x1, y1) that its first sheet's first view shows of the model; else None.
     """
 
     contours: tuple[Contour, ...]
@@ -102,6 +105,7 @@ class Drawn:
     strayed: float = 0.0
     not_understood: tuple[tuple[str, int], ...] = ()
     remarks: tuple[str, ...] = ()
+    plan: tuple[float, float, float, float] | None = None
 
     @property
     def said_in(self) -> Unit:
@@ -137,7 +141,7 @@ def place(at: Point, unit: Unit) -> str:
 
 
 def chain(strokes: Sequence[Stroke], file: str) -> tuple[list[Contour], list[Stroke], list[Gap], int]:
-    """Return (contours, what stays open, gaps closed, strokes drawn twice); only strokes of one layer are joined.
+    """Return (contours, what stays open, gaps closed, strokes drawn twice); only strokes of one layer and width are joined.
 
     Raises TemplateError where too many ends meet for an outline.
     """
@@ -145,8 +149,11 @@ def chain(strokes: Sequence[Stroke], file: str) -> tuple[list[Contour], list[Str
     left: list[Stroke] = []
     gaps: list[Gap] = []
     doubles = 0
-    for layer in dict.fromkeys(s.layer for s in strokes):
-        mine, twice = _once([s for s in strokes if s.layer == layer])
+    groups: dict[tuple[str, int], list[Stroke]] = {}
+    for stroke in strokes:
+        groups.setdefault((stroke.layer, stroke.weight), []).append(stroke)
+    for (layer, weight), group in groups.items():
+        mine, twice = _once(group)
         doubles += twice
         partners = _partners(mine, file)
         done: set[int] = set()
@@ -158,7 +165,7 @@ def chain(strokes: Sequence[Stroke], file: str) -> tuple[list[Contour], list[Str
                 if ring is not None and len(vertices) >= 2:
                     contours.append(Contour(ring, layer))
                 elif len(vertices) >= 2:
-                    left.append(Stroke(tuple(vertices), layer))
+                    left.append(Stroke(tuple(vertices), layer, weight))
     return contours, left, gaps, doubles
 
 

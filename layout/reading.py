@@ -150,15 +150,7 @@ def _with_defaults(data: Table, unit: Unit) -> Table:
     for appliance in _tables(full, "appliance"):
         _fill(appliance, {"breaks": str(appliance.get("kind")).strip() in rules.BREAKS})
     for cutout in _tables(full, "cutout"):
-        if "radius" not in cutout and "size" in cutout:
-            _fill(cutout, _default_radius(cutout["size"], unit))
-        _fill(cutout, {"proof": "template"} if "template" in cutout else {})
-        if cutout.get("mount") == "apron" and str(cutout.get("top")) in runs:
-            _fill(cutout, {"setback": 0})
-        # a misspelt kind has its own fault; what hangs on the kind is then judged by the one that was meant
-        meant = references.meant_kind("cutout", cutout.get("kind"))
-        if meant is not None:
-            cutout["kind"] = meant
+        _complete_cutout(cutout, unit, runs)
     for recess in _tables(full, "recess"):
         _fill(recess, {"radius": rules.RECESS_RADIUS.text(unit)})
     for edge in _tables(full, "edge"):
@@ -166,6 +158,18 @@ def _with_defaults(data: Table, unit: Unit) -> Table:
         if isinstance(edge.get("side"), int) and not isinstance(edge["side"], bool):
             edge["side"] = str(edge["side"])  # an outline's edge is a number, with quotes or without
     return full
+
+
+def _complete_cutout(cutout: Table, unit: Unit, runs: set[str]) -> None:
+    if "radius" not in cutout and "size" in cutout:
+        _fill(cutout, _default_radius(cutout["size"], unit))
+    _fill(cutout, {"proof": "template"} if "template" in cutout else {})
+    if cutout.get("mount") == "apron" and str(cutout.get("top")) in runs:
+        _fill(cutout, {"setback": 0})
+    # a misspelt kind has its own fault; what hangs on the kind is then judged by the one that was meant
+    meant = references.meant_kind("cutout", cutout.get("kind"))
+    if meant is not None:
+        cutout["kind"] = meant
 
 
 def _fill(table: object, defaults: dict[str, Any]) -> None:

@@ -17,7 +17,7 @@ Exact = tuple[Fraction, Fraction]
 """A point in mm."""
 Grid = tuple[int, int]
 """A point in a unit so fine that every coordinate is whole."""
-_MOST_POINTS = 1000
+MOST_POINTS = 1000
 """Points of an outline; more are a tracing, not a sketch."""
 
 
@@ -116,8 +116,8 @@ def _check_rises(sketch: Sketch, path: KeyPath, rises: object, points: list[Exac
 def _is_sound(sketch: Sketch, path: KeyPath, points: list[Exact], *, either_way: bool = False) -> bool:
     """Return whether points make a simple polygon, counter-clockwise or ``either_way``; note the first thing wrong."""
     snags, count = sketch.snags, len(points)
-    if count > _MOST_POINTS:
-        snags.add(path, f"{count:,} points", f"at most {_MOST_POINTS:,} points; arcs go under rise")
+    if count > MOST_POINTS:
+        snags.add(path, f"{count:,} points", f"at most {MOST_POINTS:,} points; arcs go under rise")
         return False
     scale = math.lcm(*(c.denominator for point in points for c in point))
     grid = [(int(x * scale), int(y * scale)) for x, y in points]

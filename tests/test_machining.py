@@ -45,7 +45,11 @@ along = ["A", "B"]
 depth = "25 1/2"
 end = "70"
 """
-SINK = '[[cutout]]\nname = "S1"\nkind = "sink"\nmount = "undermount"\ntop = "ell"\nwall = "A"\ncenter = "36"\nsetback = "4"\nsize = ["28", "16"]\nradius = "1"\nreveal = "1/8"\nproof = "template"\n'
+SINK = (
+    '[[cutout]]\nname = "S1"\nkind = "sink"\nmount = "undermount"\ntop = "ell"\n'
+    'wall = "A"\ncenter = "36"\nsetback = "4"\nsize = ["28", "16"]\nradius = "1"\n'
+    'reveal = "1/8"\nproof = "template"\n'
+)
 
 
 def lay(*parts: str) -> Layout:
@@ -68,7 +72,10 @@ def test_a_slot_and_a_recess_lie_where_they_are_placed() -> None:
     layout = lay(
         SLAB,
         '[[slot]]\nname = "K"\ntop = "slab"\ncenter = ["30", "20"]\nsize = ["12", "3/8"]\n',
-        '[[recess]]\nname = "T"\ntop = "slab"\ncenter = ["20", "10"]\nsize = ["14", "9"]\ndepth = "1/2"\nradius = "3/4"\n',
+        (
+            '[[recess]]\nname = "T"\ntop = "slab"\ncenter = ["20", "10"]\nsize = ["14", "9"]\n'
+            'depth = "1/2"\nradius = "3/4"\n'
+        ),
     )
     _, (slot, tray) = of(layout)
     assert (slot.layer, slot.depth) == ("CUT_INSIDE", None)
@@ -82,7 +89,10 @@ def test_a_slot_and_a_recess_lie_where_they_are_placed() -> None:
 
 
 def test_grooves_are_parallel_at_their_spacing_and_turn_about_their_middle() -> None:
-    text = '[[groove]]\nname = "R"\nkind = "rod"\ntop = "slab"\ncenter = ["30", "12"]\nsize = ["10", "1/4"]\ncount = 3\nspacing = "2"\ndepth = "1/8"\n'
+    text = (
+        '[[groove]]\nname = "R"\nkind = "rod"\ntop = "slab"\ncenter = ["30", "12"]\n'
+        'size = ["10", "1/4"]\ncount = 3\nspacing = "2"\ndepth = "1/8"\n'
+    )
     _, found = of(lay(SLAB, text))
     assert [box_in(o.ring) for o in found] == [[25, y - 0.125, 35, y + 0.125] for y in (10, 12, 14)]
     _, turned = of(lay(SLAB, text + "turn = 90\n"))
@@ -90,7 +100,10 @@ def test_grooves_are_parallel_at_their_spacing_and_turn_about_their_middle() -> 
 
 
 def test_drainer_grooves_begin_in_the_sink() -> None:
-    text = '[[groove]]\nname = "D"\nkind = "drainer"\ntop = "ell"\nsink = "S1"\nside = "{}"\nsize = ["14", "1/2"]\ncount = 5\nspacing = "1 1/2"\ndepth = "1/4"\n'
+    text = (
+        '[[groove]]\nname = "D"\nkind = "drainer"\ntop = "ell"\nsink = "S1"\nside = "{}"\n'
+        'size = ["14", "1/2"]\ncount = 5\nspacing = "1 1/2"\ndepth = "1/4"\n'
+    )
     layout = lay(ELL, SINK, text.format("right"))
     piece, found = of(layout)
     grooves = [o for o in found if o.what == "D"]
@@ -116,7 +129,10 @@ def test_drainer_grooves_begin_in_the_sink() -> None:
         ),
         ('[[slot]]\nname = "D"\ntop = "ell"\nsize = ["9", "1/2"]\n', "where its middle is"),
         (
-            '[[recess]]\nname = "D"\ntop = "ell"\nwall = "A"\ncenter = "80"\nsetback = "2"\nsize = ["9", "5"]\nradius = "3"\ndepth = "1/2"\n',
+            (
+                '[[recess]]\nname = "D"\ntop = "ell"\nwall = "A"\ncenter = "80"\nsetback = "2"\n'
+                'size = ["9", "5"]\nradius = "3"\ndepth = "1/2"\n'
+            ),
             "half the shorter side",
         ),
         ('[[slot]]\nname = "D"\ntop = "ell"\nwall = "A"\ncenter = "80"\nsize = ["9", "1"]\n', "setback"),
@@ -267,7 +283,10 @@ def test_wood_is_relieved_at_its_inside_corners_alone() -> None:
 
 
 def test_the_relief_is_in_the_cut_file_and_said_in_its_note() -> None:
-    square = '[[cutout]]\nname = "F"\nkind = "flange"\ntop = "slab"\ncenter = ["30", "12"]\nsize = ["10", "6"]\nradius = 0\nproof = "template"\n'
+    square = (
+        '[[cutout]]\nname = "F"\nkind = "flange"\ntop = "slab"\ncenter = ["30", "12"]\n'
+        'size = ["10", "6"]\nradius = 0\nproof = "template"\n'
+    )
     layout = lay(SLAB, square)
     piece, found = of(layout)
     data = cut_dxf(piece, layout.job, found)
@@ -288,7 +307,10 @@ def test_the_relief_is_in_the_cut_file_and_said_in_its_note() -> None:
 
 # --- natural edges -----------------------------------------------------------------------------------------------------
 
-LIVE = '[[edge]]\ntop = "slab"\nside = "{side}"\nnatural = [["0", "0"], ["15", "1 1/4"], ["30", "1/2"], ["48", "2"], ["60", "1"]]\n'
+LIVE = (
+    '[[edge]]\ntop = "slab"\nside = "{side}"\n'
+    'natural = [["0", "0"], ["15", "1 1/4"], ["30", "1/2"], ["48", "2"], ["60", "1"]]\n'
+)
 
 
 def test_a_natural_edge_runs_through_every_measure_smoothly() -> None:

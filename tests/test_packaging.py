@@ -115,13 +115,14 @@ rule_table findings moisture wood access
 room tops cutouts notches joints openings pieces lumber layup profiles movement milling natural
 strength support webs brackets laid fitting planning splashes
 fasteners hold_downs machining details
-check_access check_appliances check_boards check_cutouts check_edges check_field check_joints check_milling check_movement check_room check_strength
-check_support check_wood checks
+check_access check_appliances check_boards check_cutouts check_edges check_field check_joints check_milling check_movement
+check_room check_strength check_support check_wood checks
 pipeline report
+drawn_shapes drawing_in
 cut_list cut_offs takeoff materials money prices
 drawing page placement pen plan_dimensions plan_view running piece_view joint_view leg_view heights_view detail_view setting_view
 schedules board_tables layup_view key_plan columns title_block sheets quote quote_sheet
-writers writers.dxf_file writers.blanks_dxf writers.cut_dxf writers.svg writers.shop_dxf writers.pdf
+writers writers.dxf_file writers.blanks_dxf writers.cut_dxf writers.svg writers.shop_dxf writers.template_dxf writers.pdf
 files packet
 """
 """The library from its ground up: a module imports those of lines above its own, and of its own line those before it."""
@@ -133,6 +134,7 @@ COMMANDS = [
     "cli.terminal",
     "cli.app",
     "cli.drawing",
+    "cli.importing",
     "cli.materials",
     "cli.pricing",
     "cli.__main__",
@@ -224,7 +226,7 @@ def test_a_writer_knows_the_drawing_and_no_pieces(module):
 @pytest.mark.parametrize(
     ("package", "only"),
     [
-        ("typer", {"cli.app", "cli.drawing", "cli.pricing"}),
+        ("typer", {"cli.app", "cli.drawing", "cli.importing", "cli.pricing"}),
         ("ezdxf", {*WRITERS, "layout.readers.dxf"}),
         ("svgwrite", {"layout.writers.svg"}),
         ("reportlab", {"layout.writers.pdf"}),

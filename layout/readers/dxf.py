@@ -46,6 +46,8 @@ FARTHEST = 10_000_000.0
 _BINARY = b"AutoCAD Binary DXF\r\n\x1a\x00"
 _UNITS: dict[int, DrawnUnit] = {1: "in", 2: "ft", 4: "mm", 5: "cm", 6: "m"}
 _UNIT_WORDS = {"in": "inches", "ft": "feet", "mm": "millimetres", "cm": "centimetres", "m": "metres"}
+_OURS = "staveline "
+"""How the header's $LASTSAVEDBY begins in a shop drawing of this program's own."""
 _DEEPEST = 16
 """Blocks in blocks."""
 _FLAT = 1e-6
@@ -96,7 +98,7 @@ def dxf_content(data: bytes, name: str, *, unit: Unit | None, layer: str | None,
     """Return what the bytes of a DXF file draw; as `read_dxf`, for a file that is in memory."""
     doc = _document(data, name)
     try:
-        return _Reader(doc, name, unit, layer).read(by_layer=by_layer)
+        return _Reader(doc, name, unit, layer, by_layer).read()
     except TemplateError:
         raise
     except Exception as error:
@@ -172,11 +174,14 @@ def _unit_of(doc: Document, name: str, given: Unit | None) -> tuple[DrawnUnit, s
 class _Reader:
     """One pass over the model space."""
 
-    def __init__(self, doc: Document, name: str, unit: Unit | None, layer: str | None) -> None:
+    def __init__(self, doc: Document, name: str, unit: Unit | None, layer: str | None, by_layer: bool) -> None:
         self.doc, self.name = doc, name
         self.unit, self.unit_from, self.remarks = _unit_of(doc, name, unit)
         self.scale = float(UNIT_MM[self.unit])
         self.layer = layer
+        self.ours = by_layer and str(doc.header.get("$LASTSAVEDBY", "")).startswith(_OURS)
+        self.by_layer = by_layer
+        self.weight = -1
         self.count = 0
         self.hidden = 0
         self.heights = 0
@@ -189,7 +194,7 @@ class _Reader:
         self.texts: list[DrawnText] = []
         self.off = {layer.dxf.name.lower() for layer in doc.layers if layer.is_off() or layer.is_frozen()}
 
-    def read(self, *, by_layer: bool) -> Drawn:
+    def read(self) -> Drawn:
         for entity in self.doc.modelspace():
             self._entity(entity, entity.dxf.get("layer", "0"), 0)
         if self.layer is not None and not any(n.lower() == self.layer.lower() for n in self.layers):
@@ -206,7 +211,7 @@ class _Reader:
         specks = sum(c is None for c in found)
         if specks:
             self.remarks.append(f"{specks} without any area, left out")
-        contours, doubles = without_doubles([c for c in found if c is not None], by_layer=by_layer)
+        contours, doubles = without_doubles([c for c in found if c is not None], by_layer=self.by_layer)
         drawn = Drawn(
             contours=tuple(contours),
             paths=tuple(paths),
@@ -219,8 +224,9 @@ class _Reader:
             strayed=self.strayed,
             not_understood=tuple(sorted(self.unknown.items())),
             remarks=tuple(self.remarks),
+            plan=self._plan() if self.ours else None,
         )
-        if not by_layer:
+        if not self.by_layer:
             refuse_crossings(drawn.contours, self.name, drawn.said_in)
         return drawn
 
@@ -249,7 +255,20 @@ class _Reader:
         extrusion = entity.dxf.get("extrusion", (0.0, 0.0, 1.0))
         if kind in _DRAWN and abs(extrusion[0]) + abs(extrusion[1]) > _FLAT:
             raise TemplateError(self.name, f"{kind} that is tilted in space", "a flat drawing, z = 0")
+        # in our own drawings hatches lie on their outlines' layer, and only the width tells them apart
+        self.weight = int(entity.dxf.get("lineweight", -1)) if self.ours else -1
         take(entity, own)
+
+    def _plan(self) -> tuple[float, float, float, float] | None:
+        """Return what the first sheet's first view shows of the model, mm."""
+        for sheet in self.doc.layout_names_in_taborder():
+            views = [] if sheet == "Model" else [v for v in self.doc.paperspace(sheet).viewports() if v.dxf.id > 1]
+            for view in views[:1]:
+                x, y = self._at(view.dxf.view_center_point)
+                up = float(view.dxf.view_height) * self.scale / 2
+                across = up * float(view.dxf.width) / float(view.dxf.height)
+                return (x - across, y - up, x + across, y + up)
+        return None
 
     def _insert(self, insert: Insert, layer: str, depth: int) -> None:
         if depth >= _DEEPEST:
@@ -312,7 +331,7 @@ class _Reader:
         elif math.dist(kept[0].at, kept[-1].at) <= SILENT and len(kept) > 2:
             self.contours.append(Contour(Ring(tuple(kept[:-1])), layer))
         else:
-            self.strokes.append(Stroke(tuple(kept), layer))
+            self.strokes.append(Stroke(tuple(kept), layer, self.weight))
 
     def _line(self, e: Any, layer: str) -> None:
         self._path([Vertex(*self._at(e.dxf.start)), Vertex(*self._at(e.dxf.end))], layer)

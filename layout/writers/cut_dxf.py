@@ -15,7 +15,7 @@ from ezdxf.layouts.layout import Modelspace
 from layout.cutting import crossings
 from layout.job import CutLayer, Job
 from layout.lettering import text_width
-from layout.machining import Operation, relieved, reliefs, through
+from layout.machining import Operation, reliefs, relieved, through
 from layout.milling import Face
 from layout.outline import Point, Ring, Vertex, arc_of, edge_point, rectangle
 from layout.pieces import Piece

@@ -1,0 +1,25 @@
+"""One outline as a DXF file that a job can name as a cutout's template: R2000, closed, arcs as arcs, the unit in its header."""
+
+from __future__ import annotations
+
+from layout.outline import Ring
+from layout.units import Unit
+from layout.writers.dxf_file import as_circle, document_bytes, in_unit, new_document, set_extents, tidy, xyb
+
+LAYER = "TEMPLATE"
+
+
+def template_dxf(ring: Ring, unit: Unit) -> bytes:
+    """Return the file that draws a ring (mm) at 1:1. Raises ValueError where a number is not finite."""
+    doc = new_document("R2000", unit)
+    doc.layers.add(LAYER, color=7, linetype="Continuous")
+    model = doc.modelspace()
+    own = in_unit(ring, unit)
+    round_one = as_circle(own)
+    if round_one is not None:
+        model.add_circle(*round_one, dxfattribs={"layer": LAYER})
+    else:
+        model.add_lwpolyline(xyb(own), format="xyb", close=True, dxfattribs={"layer": LAYER})
+    x0, y0, x1, y1 = ring.bounds()
+    set_extents(model, (tidy(x0, unit), tidy(y0, unit), tidy(x1, unit), tidy(y1, unit)))
+    return document_bytes(doc)
