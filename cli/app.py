@@ -11,11 +11,12 @@ import shlex
 import sys
 from datetime import datetime
 from pathlib import Path
-from typing import Annotated
+from typing import Annotated, Literal, get_args
 
 import typer
 
 DONE, NO, UNREADABLE, UNWRITTEN = 0, 1, 2, 3
+Contours = Literal["polylines", "heavy polylines", "lines and arcs"]
 
 app = typer.Typer(
     name="staveline",
@@ -113,11 +114,18 @@ def draw(
     pdf: Annotated[
         bool, typer.Option("--pdf", help="Also write all sheets as NUMBER.pdf; without this an earlier one is removed.")
     ] = False,
+    r12: Annotated[
+        bool, typer.Option("--r12", help="Write cut files as R12, the unit in their names, whatever the job says.")
+    ] = False,
+    contours: Annotated[
+        Contours | None,
+        typer.Option("--contours", metavar="KIND", help=f"Draw cut files of {', '.join(get_args(Contours))}."),
+    ] = None,
 ) -> None:
     """Draw the whole packet: sheets, shop.dxf, a cut file a piece, report.json."""
     from cli.drawing import draw_jobs  # noqa: PLC0415
 
-    raise typer.Exit(draw_jobs(jobs, out, pdf=pdf))
+    raise typer.Exit(draw_jobs(jobs, out, pdf=pdf, version="R12" if r12 else None, contours=contours))
 
 
 @app.command(name="import")

@@ -14,6 +14,7 @@ from cli.app import DONE, NO, UNREADABLE, UNWRITTEN
 from cli.terminal import count, findings_text, tally
 from layout.faults import JobError
 from layout.files import drawn_files
+from layout.job import CutContours, CutVersion
 from layout.materials import materials
 from layout.packet import PacketError, write_packet
 from layout.pipeline import Layout, lay_file
@@ -25,8 +26,18 @@ NO_PDF = (
 )
 
 
-def draw_jobs(jobs: Sequence[Path], out: Path, *, pdf: bool = False) -> int:
-    """Draw every job under ``out`` and return the exit status, the greatest of all jobs'."""
+def draw_jobs(
+    jobs: Sequence[Path],
+    out: Path,
+    *,
+    pdf: bool = False,
+    version: CutVersion | None = None,
+    contours: CutContours | None = None,
+) -> int:
+    """Draw every job under ``out`` and return the exit status, the greatest of all jobs'.
+
+    ``version`` and ``contours`` overrule how the jobs want their cut files.
+    """
     if pdf and not can_write():
         # said before a job is read: an output that cannot be written, and none of the others half wanted
         typer.echo(NO_PDF, err=True)
@@ -36,7 +47,7 @@ def draw_jobs(jobs: Sequence[Path], out: Path, *, pdf: bool = False) -> int:
     status = DONE
     for path in paths:
         try:
-            laid.append((path, lay_file(path)))
+            laid.append((path, lay_file(path).cut_as(version, contours)))
         except JobError as error:
             status = UNREADABLE
             typer.echo(str(error), err=True)
@@ -54,11 +65,13 @@ def draw_jobs(jobs: Sequence[Path], out: Path, *, pdf: bool = False) -> int:
     # nothing is told within the bar: it holds the terminal's line
     with _bar([one for one in laid if one[0] not in twice]) as steps:
         for _, layout in steps:
-            code, line = _draw_one(layout, out, pdf=pdf)
+            code, line, drawn = _draw_one(layout, out, pdf=pdf)
             status = max(status, code)
             (unwritten if code == UNWRITTEN else said).append(line)
+            number = drawn.job.job.number
+            unwritten += [f"{number}: {f.message}" for f in drawn.findings if f.code == "cut-file-unsound"]
             if len(paths) == 1 and code != UNWRITTEN:
-                said.append(findings_text(layout))
+                said.append(findings_text(drawn))
     for line in unwritten:
         typer.echo(line, err=True)
     for line in said:
@@ -80,16 +93,17 @@ def _bar(laid: list[tuple[Path, Layout]]) -> Any:
     return typer.progressbar(laid, label="drawing", file=sys.stderr, item_show_func=lambda i: i[0].name if i else "")
 
 
-def _draw_one(layout: Layout, out: Path, *, pdf: bool) -> tuple[int, str]:
+def _draw_one(layout: Layout, out: Path, *, pdf: bool) -> tuple[int, str, Layout]:
+    """Write a job's packet; return its status, what to say, and the layout with what writing it has found."""
     number = layout.job.job.number
     folder = out / number
     of = materials(layout)
     drawing = draw(layout, of)
-    files = drawn_files(layout, drawing, of, pdf=pdf)
+    files, layout = drawn_files(layout, drawing, of, pdf=pdf)
     try:
         write_packet(folder, files)
     except PacketError as error:
-        return UNWRITTEN, f"{number}: {error}"
+        return UNWRITTEN, f"{number}: {error}", layout
     sheets = sum(name.startswith("sheet-") for name in files)
     cuts = sum(name.startswith("cut/") for name in files)
     held = len(layout.divided.pieces) - cuts
@@ -99,4 +113,4 @@ def _draw_one(layout: Layout, out: Path, *, pdf: bool) -> tuple[int, str]:
     line += f", {tally(layout)}{', held from release' if layout.held else ''} -> {folder}"
     if pdf and (boxes := lacking(drawing)):
         line += f"\n{number}.pdf shows a box for each of {' '.join(boxes)}: its face cannot set them; the other files hold them"
-    return (NO if any(f.severity == "stop" for f in layout.findings) else DONE), line
+    return (NO if any(f.severity == "stop" for f in layout.findings) else DONE), line, layout

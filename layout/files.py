@@ -1,20 +1,31 @@
 """What a packet holds: every file of a job by name, made in memory before anything is written.
 
 Sheets, all of them as one PDF where that is wanted, the drawing for CAD, a cut file for each piece that no ``stop`` finding
-touches, the materials, and the report, which lists the others with their SHA-256.
+touches, the materials, and the report, which lists the others with their SHA-256. Each cut file is read again as written
+before it is let out: one with a fault is left out, and a finding says why.
 """
 
 from __future__ import annotations
 
 import hashlib
 import json
+from collections.abc import Sequence
+from dataclasses import replace
 from typing import Any
 
+from layout.cut_lint import lint
 from layout.drawing import Drawing
+from layout.findings import Finding, finding
+from layout.job import Job
 from layout.machining import operations
 from layout.materials import Materials, materials, materials_csv, materials_report
+from layout.milling import Face
+from layout.pieces import Piece
 from layout.pipeline import Layout
 from layout.report import report
+
+_TOLD = 4
+"""So many faults of a file are told; the others are counted."""
 
 
 def report_text(content: dict[str, Any]) -> str:
@@ -28,13 +39,18 @@ def packet_files(layout: Layout, *, pdf: bool = False) -> dict[str, bytes]:
     from layout.sheets import draw  # noqa: PLC0415
 
     of = materials(layout)
-    return drawn_files(layout, draw(layout, of), of, pdf=pdf)
+    return drawn_files(layout, draw(layout, of), of, pdf=pdf)[0]
 
 
-def drawn_files(layout: Layout, drawing: Drawing, of: Materials, *, pdf: bool = False) -> dict[str, bytes]:
-    """Return every file of the packet of a job that is drawn already; with ``pdf`` also all sheets as one file."""
+def drawn_files(
+    layout: Layout, drawing: Drawing, of: Materials, *, pdf: bool = False
+) -> tuple[dict[str, bytes], Layout]:
+    """Return every file of the packet of a job that is drawn already, and the layout with what writing them has found.
+
+    With ``pdf`` also all sheets as one file. Findings of a cut file come after all others, so that theirs keep the numbers
+    which the sheets give them; the report lists them too.
+    """
     from layout.writers.blanks_dxf import blanks_dxf  # noqa: PLC0415
-    from layout.writers.cut_dxf import cut_dxf  # noqa: PLC0415
     from layout.writers.shop_dxf import shop_dxf  # noqa: PLC0415
     from layout.writers.svg import svg_text  # noqa: PLC0415
 
@@ -45,17 +61,62 @@ def drawn_files(layout: Layout, drawing: Drawing, of: Materials, *, pdf: bool = 
 
         files[f"{drawing.number}.pdf"] = pdf_bytes(drawing)
     files["shop.dxf"] = shop_dxf(drawing)
+    unsound: list[Finding] = []
     for piece in layout.divided.pieces:
-        if piece.id not in layout.stopped:
-            work = operations(layout.laid, piece)
-            files[f"cut/{piece.id}.dxf"] = cut_dxf(piece, layout.job, work)
-            if any(o.face == "below" for o in work):
-                files[f"cut/{piece.id}-below.dxf"] = cut_dxf(piece, layout.job, work, "below")
+        if piece.id in layout.stopped:
+            continue
+        written, faults = _cut_files(layout, piece)
+        if faults:
+            unsound.append(_unsound(piece, faults))
+        else:
+            files |= written
     sound = [(p, u) for p, u in zip(layout.divided.pieces, of.layups, strict=True) if p.id not in layout.stopped]
     if sound:
         files["cut/blanks.dxf"] = blanks_dxf([p for p, _ in sound], [u for _, u in sound], layout.job)
+    layout = replace(layout, findings=(*layout.findings, *unsound))
     files["materials.json"] = report_text(materials_report(layout, of)).encode()
     files["materials.csv"] = materials_csv(layout, of).encode()
     listed = [(name, hashlib.sha256(data).hexdigest()) for name, data in files.items()]
     files["report.json"] = report_text(report(layout, listed)).encode()
-    return files
+    return files, layout
+
+
+def cut_file(piece: Piece, job: Job, face: Face = "above") -> str:
+    """Return the name of a piece's cut file: R12 knows no unit, so there the name says it too."""
+    side = "-below" if face == "below" else ""
+    unit = f"-{job.job.units}" if job.cut.version == "R12" else ""
+    return f"cut/{piece.id}{side}{unit}.dxf"
+
+
+def _cut_files(layout: Layout, piece: Piece) -> tuple[dict[str, bytes], list[str]]:
+    """Return a piece's cut files by their names, one for each face that is worked, and what is wrong with them."""
+    from layout.writers.cut_dxf import cut_dxf  # noqa: PLC0415
+
+    job = layout.job
+    work = operations(layout.laid, piece)
+    faces: tuple[Face, ...] = ("above", "below") if any(o.face == "below" for o in work) else ("above",)
+    written: dict[str, bytes] = {}
+    faults: list[str] = []
+    for face in faces:
+        data = cut_dxf(piece, job, work, face)
+        name = cut_file(piece, job, face)
+        found = (
+            lint(data, piece=piece.id, unit=job.job.units, layers=job.cut.layers, contours=job.cut.contours)
+            if face == "above"
+            else ()
+        )
+        faults += [f"{name}: {f}" for f in found] if len(faces) > 1 else found
+        written[name] = data
+    return written, faults
+
+
+def _unsound(piece: Piece, faults: Sequence[str]) -> Finding:
+    told = "; ".join(faults[:_TOLD]) + (f"; and {len(faults) - _TOLD} more" if len(faults) > _TOLD else "")
+    return finding(
+        "cut-file-unsound",
+        piece.id,
+        f"the cut file of {piece.id} was not written: {told}",
+        "change what lies at that place, or cut the piece by its sheet; a file that is wrong by itself is a fault of the program",
+        at=piece.frame.to_plan((piece.length / 2.0, piece.width / 2.0)),
+        pieces=(piece.id,),
+    )

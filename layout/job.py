@@ -267,6 +267,10 @@ class SheetChoice(Table):
 
 CutLayer = Literal["CUT_OUTLINE", "CUT_INSIDE", "DRILL", "POCKET_ABOVE", "POCKET_BELOW", "REFERENCE", "NOTE"]
 
+CutVersion = Literal["R2000", "R12"]
+CutContours = Literal["polylines", "heavy polylines", "lines and arcs"]
+"""What contours are drawn of; heavy ones keep each corner as an entity, and R12 has no others."""
+
 
 def _layer(value: str) -> str:
     if not re.fullmatch(r"[A-Za-z0-9_-]{1,31}", value):
@@ -284,7 +288,8 @@ def _one_name_each(layers: dict[CutLayer, str]) -> dict[CutLayer, str]:
 class Cut(Table):
     """[cut]: how the cut files are written."""
 
-    contours: Literal["polylines", "lines and arcs"] = "polylines"
+    version: CutVersion = "R2000"
+    contours: CutContours = "polylines"
     relief: Literal["round", "none"] = "round"
     pilots: bool = False
     layers: Annotated[dict[CutLayer, Annotated[str, AfterValidator(_layer)]], AfterValidator(_one_name_each)] = {}

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from pathlib import Path
 
@@ -12,7 +12,7 @@ from layout.cutouts import place_cutouts, with_aprons
 from layout.details import Detail, details
 from layout.faults import PlaceError
 from layout.findings import Finding
-from layout.job import Job
+from layout.job import CutContours, CutVersion, Job
 from layout.laid import Laid
 from layout.milling import place_milling
 from layout.natural import with_natural_edges
@@ -61,6 +61,14 @@ class Layout:
     def held(self) -> tuple[str, ...]:
         """The codes that keep the job from being released: what cannot be made, and what is not proven."""
         return tuple(dict.fromkeys(f.code for f in self.findings if f.severity == "stop" or RULES[f.code].holds))
+
+    def cut_as(self, version: CutVersion | None, contours: CutContours | None) -> Layout:
+        """Return the layout with its cut files written so, whatever the job says; None leaves the job's choice."""
+        changed = {k: v for k, v in (("version", version), ("contours", contours)) if v is not None}
+        if not changed:
+            return self
+        job = self.job.model_copy(update={"cut": self.job.cut.model_copy(update=changed)})
+        return replace(self, laid=replace(self.laid, job=job))
 
 
 def lay_out(job: Job, templates: Mapping[int, Template] | None = None) -> Layout:

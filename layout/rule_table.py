@@ -339,6 +339,13 @@ RULES = {
         "lengths of NHLA's rules, from memory; surfaced thicknesses of the same",
         "Divide the piece by a seam, use finger-jointed boards, or another construction.",
     ),
+    "cut-file-unsound": Rule(
+        "stop",
+        "A piece's cut file, read again as it was written, is not fit for a machine; it was left out.",
+        "one unit, one outline, closed contours that lie inside it and neither cross nor repeat, no cut under 0.01 mm",
+        OWN,
+        "Change what lies at the place that it names, or cut the piece by its sheet; the file itself can be a fault of the program.",
+    ),
 }
 """Every code, in the order in which findings are told."""
 

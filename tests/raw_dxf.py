@@ -99,7 +99,7 @@ def read(data: bytes) -> Dxf:
         _entities(sections["TABLES"][1:]),
         _blocks(_entities(sections["BLOCKS"][1:])),
         _entities(sections["ENTITIES"][1:]),
-        _entities(sections["OBJECTS"][1:]),
+        _entities(sections.get("OBJECTS", [])[1:]),
     )
 
 

@@ -467,7 +467,8 @@ def in_the_drawing(point, layout):
 
 
 def test_every_code_has_its_case():
-    assert list(CASES) == list(RULES)
+    # a fault of a cut file is none of a job's: test_cut_lint.py
+    assert [*CASES, "cut-file-unsound"] == list(RULES)
     assert {r.severity for r in RULES.values()} <= {"stop", "ask", "note"}
     assert all(r.meaning and r.rule and r.source and r.remedy for r in RULES.values())
 

@@ -122,6 +122,7 @@ drawn_shapes drawing_in
 cut_list cut_offs takeoff materials money prices
 drawing page placement pen plan_dimensions plan_view running piece_view joint_view leg_view heights_view detail_view setting_view
 schedules board_tables layup_view key_plan columns title_block sheets quote quote_sheet
+strokes dxf_tags cut_lint
 writers writers.dxf_file writers.blanks_dxf writers.cut_dxf writers.svg writers.shop_dxf writers.template_dxf writers.pdf
 files packet
 """

@@ -1,6 +1,6 @@
 """A piece as DXF for the machine: its contours at 1:1 in its own frame, seen from above, and a note. Nothing else.
 
-R2000, since that is the first with a unit in its header and every reader has it.
+R2000, since that is the first with a unit in its header and every reader has it; R12 for machines that read nothing later.
 """
 
 from __future__ import annotations
@@ -78,7 +78,7 @@ def cut_dxf(piece: Piece, job: Job, work: Sequence[Operation] | None = None, fac
             for c in contours
         ]
     drawn = [_Contour(c.layer, at_most_half_circles(without_specks(c.ring))) for c in _once(contours)]
-    doc = new_document("R2000", unit)
+    doc = new_document(job.cut.version, unit)
     doc.layers.remove("Defpoints")
     names = {layer: job.cut.layers.get(layer, layer) for layer in (*(c.layer for c in drawn), "NOTE")}
     for name in dict.fromkeys(names.values()):
@@ -141,7 +141,11 @@ def _put(model: Modelspace, ring: Ring, layer: str, job: Job) -> None:
         return
     match job.cut.contours:
         case "polylines":
-            model.add_lwpolyline(xyb(ring), format="xyb", close=True, dxfattribs=look)
+            # R12 has heavy ones only
+            add = model.add_polyline2d if job.cut.version == "R12" else model.add_lwpolyline
+            add(xyb(ring), format="xyb", close=True, dxfattribs=look)
+        case "heavy polylines":
+            model.add_polyline2d(xyb(ring), format="xyb", close=True, dxfattribs=look)
         case "lines and arcs":
             for a, b in ring.edges():
                 arc = arc_of(a, b)

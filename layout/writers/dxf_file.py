@@ -18,7 +18,6 @@ from typing import Literal
 from ezdxf import units as dxf_units
 from ezdxf._options import options
 from ezdxf.document import Drawing as Document
-from ezdxf.filemanagement import new
 from ezdxf.layouts.layout import Layout
 
 from layout.cutting import crossings
@@ -26,6 +25,7 @@ from layout.outline import Point, Ring, Vertex, edge_point
 from layout.units import UNIT_MM, Unit
 
 Bounds = tuple[float, float, float, float]
+_R12 = "AC1009"
 SHORTEST = 0.01
 """An edge shorter than this (mm) is not drawn: machines stumble over it."""
 FLATTEST = 1e-5
@@ -42,10 +42,12 @@ def _held_still() -> Iterator[None]:
         options.write_fixed_meta_data_for_testing = before
 
 
-def new_document(version: Literal["R2000", "R2010"], unit: Unit) -> Document:
-    """Return an empty document whose header says the unit, twice and in agreement."""
+def new_document(version: Literal["R12", "R2000", "R2010"], unit: Unit) -> Document:
+    """Return an empty document whose header says the unit, twice and in agreement (`document_bytes` does so in R12)."""
     with _held_still():
-        doc = new(version, units=dxf_units.IN if unit == "in" else dxf_units.MM)
+        doc = Document.new(version)
+    # not as `units`, which has ezdxf tell the terminal that R12 has none
+    doc.header["$INSUNITS"] = dxf_units.IN if unit == "in" else dxf_units.MM
     doc.header["$MEASUREMENT"] = 0 if unit == "in" else 1
     doc.header["$LUNITS"] = 2
     # a page to print on: one reader would make the default 420 by 297 mm so many inches
@@ -61,7 +63,13 @@ def document_bytes(doc: Document) -> bytes:
     stream = io.StringIO()
     with _held_still():
         doc.write(stream)
-    return doc.encode(stream.getvalue())
+    text = stream.getvalue()
+    if doc.dxfversion == _R12:
+        # no variables of R12, so ezdxf drops them; readers that look for a unit find it, the others pass over it
+        version = f"  9\n$ACADVER\n  1\n{_R12}\n"
+        unit = "".join(f"  9\n{name}\n 70\n{doc.header[name]:6d}\n" for name in ("$INSUNITS", "$MEASUREMENT"))
+        text = text.replace(version, version + unit, 1)
+    return doc.encode(text)
 
 
 def set_extents(layout: Layout, bounds: Bounds) -> None:
