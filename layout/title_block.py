@@ -16,6 +16,8 @@ from layout.version import VERSION
 HEADINGS = {"owner": "legal owner: the maker", "dealer": "dealer, customer"}
 """What the title block calls its fields where that says more than ISO 7200's own word."""
 APPROVAL_HEIGHT = 37.0
+FILL_IN, TICK = "_" * 12, "·"
+"""What stands in the approval block's fields and boxes until somebody puts a name, a day or a cross there instead."""
 LEGEND_MOST = 178.0
 """The legend takes no more than this of a sheet's width, mm."""
 
@@ -36,11 +38,14 @@ def approval(layout: Layout, x: float, y: float) -> list[Item]:
     for n, words in enumerate(("approved", "approved as noted", "revise and resubmit")):
         low = y + APPROVAL_HEIGHT - 14 - n * 7.2
         items.append(frame_box(k, x + 4, low, x + 8, low + 4, NARROW))
+        tick = "approval-" + ("approved", "as-noted", "resubmit")[n]
+        items.append(Text(k, (x + 6, low + 0.75), TICK, SMALL, "middle", id=tick))
         items.append(Text(k, (x + 11, low + 0.8), words, SMALL))
     for n, words in enumerate(("name", "signature", "date")):
         low = y + APPROVAL_HEIGHT - 13.2 - n * 7.2
         items.append(Text(k, (x + 66, low), words, SMALL))
         items.append(Lines(k, (((x + 88, low - 0.8), (x + COLUMN - 4, low - 0.8)),)))
+        items.append(Text(k, (x + 89, low), FILL_IN, SMALL, id=f"approval-{words}"))
     due = f"Return it by {by}." if by else "Return it by ____________."
     words = f"Made to order: nothing is cut before this drawing is back signed. {due}"
     items.append(Text(k, (x + 4, y + 2.2), words, FINE))

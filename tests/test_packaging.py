@@ -115,7 +115,7 @@ room tops cutouts notches joints openings pieces profiles movement strength supp
 fasteners hold_downs details
 check_access check_appliances check_cutouts check_edges check_field check_joints check_movement check_room check_strength
 check_support check_wood checks
-pipeline report
+pipeline facts identity report
 drawing page placement pen plan_dimensions plan_view running piece_view joint_view leg_view heights_view detail_view setting_view
 schedules key_plan columns title_block sheets
 writers writers.dxf_file writers.cut_dxf writers.svg writers.shop_dxf writers.pdf
