@@ -18,7 +18,7 @@ STEP = 1e-4
 _LIMIT = 13.0 / 32.0
 """Where between two steps the limit lies: where no tape, half a tape or decimal falls, so that the last bit of another
 machine's arithmetic changes no digest."""
-_NOT_SIGNED = {"job": {"date"}, "answer": True}
+_NOT_SIGNED: dict[str, Any] = {"job": {"date"}, "answer": True}
 """What may change after a drawing is issued: the day, and the answers to its marks."""
 
 
