@@ -107,7 +107,7 @@ def test_what_is_imported_is_asked_for():
 # --- who may import whom -------------------------------------------------------------------------------------------
 
 RANKS = """
-version units faults species rules
+version units faults species rules revisions
 job keys source sketch syntax tables shapes references reading
 lettering outline cutting region seams
 rule_table findings moisture wood access
@@ -119,12 +119,22 @@ pipeline facts identity report
 drawing page placement pen plan_dimensions plan_view running piece_view joint_view leg_view heights_view detail_view setting_view
 schedules key_plan columns title_block sheets
 writers writers.dxf_file writers.cut_dxf writers.svg writers.shop_dxf writers.pdf
-files packet
+stamps folders files packet issue issued changes history release register
 """
 """The library from its ground up: a module imports those of lines above its own, and of its own line those before it."""
 
 ORDER = ["layout", *(f"layout.{name}" for name in RANKS.split())]
-COMMANDS = ["cli", "cli.samples", "cli.terminal", "cli.app", "cli.drawing", "cli.__main__"]
+COMMANDS = [
+    "cli",
+    "cli.samples",
+    "cli.terminal",
+    "cli.app",
+    "cli.drawing",
+    "cli.issue",
+    "cli.release",
+    "cli.register",
+    "cli.__main__",
+]
 
 
 def modules(package):
@@ -211,7 +221,7 @@ def test_a_writer_knows_the_drawing_and_no_pieces(module):
 @pytest.mark.parametrize(
     ("package", "only"),
     [
-        ("typer", {"cli.app", "cli.drawing"}),
+        ("typer", {"cli.app", "cli.drawing", "cli.issue", "cli.release", "cli.register"}),
         ("ezdxf", set(WRITERS)),
         ("svgwrite", {"layout.writers.svg"}),
         ("reportlab", {"layout.writers.pdf"}),
