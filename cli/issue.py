@@ -12,7 +12,7 @@ from cli.drawing import NO_PDF
 from cli.terminal import count, findings_text, tally
 from layout.changes import changes
 from layout.faults import JobError, PlaceError
-from layout.folders import PacketError, write_folder
+from layout.folders import PacketError, sweep, write_folder
 from layout.history import append, read
 from layout.identity import digest_of
 from layout.issue import (
@@ -106,6 +106,7 @@ def _again(layout: Layout, sheets: dict[str, bytes], target: Path, *, pdf: bool)
     sums = {f["name"]: f["sha256"] for f in old["files"]}
     other = [name for name, data in sheets.items() if sums.get(name) != digest(data)]
     if old["digest"] == digest_of(layout) and (not other or old["staveline"] != VERSION):
+        sweep(target.parent)
         _remember(layout, target.parent)
         if pdf and pdf_name(layout) not in sums:
             return NO, (

@@ -12,7 +12,7 @@ from cli.app import DONE, NO, UNREADABLE, UNWRITTEN
 from cli.issue import lay_for_sign_off
 from cli.terminal import count
 from layout.faults import JobError, LayoutError, printable
-from layout.folders import PacketError, told, write_folder
+from layout.folders import PacketError, sweep, told, write_folder
 from layout.history import append, read
 from layout.issue import ISSUE, JOB, REPORT, folder_name
 from layout.issued import altered, issues_in, read_issue, read_record
@@ -88,7 +88,9 @@ def _release(layout: Layout, signed: Signed, folder: Path) -> str:
     target = folder / RELEASED
     said = f"{head.number}: revision {head.revision}, approved by {back['name']}, {back['date']}"
     again = _stands(target, files)
-    if not again:
+    if again:
+        sweep(folder)
+    else:
         write_folder(target, files, replace=True)
     lines = [
         e

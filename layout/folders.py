@@ -95,6 +95,8 @@ def write_folder(folder: Path, files: Mapping[str, bytes], *, replace: bool = Fa
 
 def sweep(beside: Path) -> None:
     """Remove the folders that killed runs have left half written; not those of a run that is still at work."""
+    if not beside.is_dir():
+        return
     with told(beside, "look into"):
         left = sorted(p for p in beside.iterdir() if p.name.startswith(PART) and p.is_dir() and not p.is_symlink())
     for path in left:

@@ -9,10 +9,16 @@ from __future__ import annotations
 import datetime
 import json
 import os
+from contextlib import suppress
 from pathlib import Path
 from typing import Any, Literal
 
 from layout.folders import PacketError, told
+
+try:
+    import fcntl
+except ImportError:  # not on every system
+    fcntl = None  # type: ignore[assignment]
 
 HISTORY = "history.jsonl"
 What = Literal["issued", "returned", "released"]
@@ -46,9 +52,12 @@ def append(
     if path.is_symlink():
         raise PacketError(f"{path} is a link to somewhere else; remove it")
     with told(path, "write"):
-        # both at once would each write a whole line: the system sets the place of an appended write itself
+        # the system sets the place of an appended write itself; the lock is for the look at how the last line ends
         handle = os.open(path, os.O_RDWR | os.O_APPEND | os.O_CREAT | getattr(os, "O_BINARY", 0), 0o666)
         try:
+            if fcntl is not None:
+                with suppress(OSError):  # a file system may know no locks
+                    fcntl.flock(handle, fcntl.LOCK_EX)
             data = json.dumps(line, ensure_ascii=False).encode() + b"\n"
             _write_all(handle, data if _ends_whole(handle) else b"\n" + data)
             os.fsync(handle)

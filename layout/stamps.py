@@ -8,12 +8,12 @@ from __future__ import annotations
 from dataclasses import replace
 
 from layout.drawing import NOTE, SMALL, TITLE, WIDE, Drawing, Group, Item, Kind, Sheet, Text
-from layout.lettering import DESCENT, text_width
+from layout.lettering import text_width
 from layout.page import frame_area
 from layout.pen import LINE_PITCH
 from layout.title_block import cell_text, fit, frame_box
 
-TAB = 7.5
+TAB = 8.3
 """How far a stamp stands above the frame, mm; the border there is 10 mm wide."""
 CLEAR = 2.0
 """What a stamp keeps clear of the centring mark, mm."""
@@ -41,8 +41,7 @@ def _stamp(sheet: Sheet, words: str) -> tuple[Item, ...]:
     most = sheet.width / 2 - CLEAR - x
     lines, height = fit(words, most - 4.0, TAB, (TITLE, NOTE, SMALL), bold=True)
     wide = max(text_width(line, height, True) for line in lines) + 4.0
-    taken = height * (1.0 + (len(lines) - 1) * LINE_PITCH)
-    low = y + (TAB - taken) / 2 + (0.2 * DESCENT * height if len(lines) == 1 else 0.0)
+    low = y + (TAB - height * (1.0 + (len(lines) - 1) * LINE_PITCH)) / 2
     texts = [
         Text(Kind.TITLE, (x + 2.0, low + n * LINE_PITCH * height), line, height, "start", 0.0, True, STAMP)
         for n, line in enumerate(reversed(lines))
