@@ -10,7 +10,7 @@ import typer
 from cli.app import DONE, NO, UNREADABLE, UNWRITTEN
 from cli.drawing import NO_PDF
 from cli.terminal import count, findings_text, tally
-from layout.changes import changes
+from layout.differences import changes
 from layout.faults import JobError, PlaceError
 from layout.folders import PacketError, sweep, write_folder
 from layout.history import append, read

@@ -6,6 +6,7 @@ import sys
 import types
 import xml.etree.ElementTree as ET
 from dataclasses import dataclass, field, fields
+from functools import cache
 from pathlib import Path
 from typing import Any
 
@@ -48,6 +49,9 @@ def drawn_once(layout):
     return _DRAWN.get(which) or _DRAWN.setdefault(which, draw(layout))
 
 
+laid_once = cache(lay_text)
+
+
 @pytest.fixture
 def whole():
     """Asked for by a test that wants a real shop.dxf."""
@@ -55,7 +59,8 @@ def whole():
 
 @pytest.fixture(autouse=True)
 def lean(request, monkeypatch):
-    """Draw nothing twice, and write shop.dxf only for the tests that look at it."""
+    """Lay out and draw nothing twice, and write shop.dxf only for the tests that look at it."""
+    monkeypatch.setattr(cli.issue, "lay_text", laid_once)
     monkeypatch.setattr(cli.issue, "draw", drawn_once)
     monkeypatch.setattr(cli.release, "draw", drawn_once)
     if "whole" not in request.fixturenames:
