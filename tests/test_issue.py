@@ -10,9 +10,9 @@ from itertools import islice
 from pathlib import Path
 
 import pytest
+from lean import be_lean, drawn_once
 from mortal import Mortal
 from test_cli import GOOD, STOPPED, WIDE, ended, inside, run
-from test_release import drawn_once, laid_once
 from test_sheets import faults, text_area, texts
 
 import cli.issue as command
@@ -37,8 +37,7 @@ OWN, NS = "{urn:staveline}", "{http://www.w3.org/2000/svg}"
 def job(tmp_path, monkeypatch):
     """Return a function that writes a job file; the folder is the current one. Nothing is laid out or drawn twice."""
     monkeypatch.chdir(tmp_path)
-    monkeypatch.setattr(command, "lay_text", laid_once)
-    monkeypatch.setattr(command, "draw", drawn_once)
+    be_lean(monkeypatch)
 
     def write(text=GOOD, **head):
         lines = "".join(f"{key} = {json.dumps(value)}\n" for key, value in head.items())

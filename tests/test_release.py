@@ -6,18 +6,17 @@ import sys
 import types
 import xml.etree.ElementTree as ET
 from dataclasses import dataclass, field, fields
-from functools import cache
 from pathlib import Path
 from typing import Any
 
 import pytest
+from lean import be_lean
 from mortal import Mortal
 from test_cli import GOOD, HOLE, LEFT, SLAB, ended, inside, run
 from test_sheets import texts
 
 import cli.issue
 import cli.release
-import layout.writers.shop_dxf
 from layout import folders, history
 from layout.identity import digest_of
 from layout.issued import read_issue
@@ -40,18 +39,6 @@ MARKS = [
 JOB = Path("out/J-1")
 
 
-_DRAWN = {}
-
-
-def drawn_once(layout):
-    """Return a layout's drawing, made once: what is drawn follows from the digest and the day."""
-    which = (digest_of(layout), layout.job.job.date)
-    return _DRAWN.get(which) or _DRAWN.setdefault(which, draw(layout))
-
-
-laid_once = cache(lay_text)
-
-
 @pytest.fixture
 def whole():
     """Asked for by a test that wants a real shop.dxf."""
@@ -60,11 +47,7 @@ def whole():
 @pytest.fixture(autouse=True)
 def lean(request, monkeypatch):
     """Lay out and draw nothing twice, and write shop.dxf only for the tests that look at it."""
-    monkeypatch.setattr(cli.issue, "lay_text", laid_once)
-    monkeypatch.setattr(cli.issue, "draw", drawn_once)
-    monkeypatch.setattr(cli.release, "draw", drawn_once)
-    if "whole" not in request.fixturenames:
-        monkeypatch.setattr(layout.writers.shop_dxf, "shop_dxf", lambda drawing: drawing.digest.encode())
+    be_lean(monkeypatch, dxf="whole" in request.fixturenames)
 
 
 @dataclass(frozen=True, slots=True)
