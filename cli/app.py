@@ -1,4 +1,4 @@
-"""The staveline program: ``new``, ``check``, ``draw``, ``import``, ``materials``, ``price`` and ``explain``.
+"""The staveline program: its commands, from ``new`` to ``register``.
 
 Exit status: 0 done; 1 the answer is no (a ``stop`` finding stands); 2 a job could not be read or laid out; 3 an output
 could not be written. Only typer is imported here: each command brings what it needs.
@@ -226,6 +226,44 @@ def explain(
         typer.echo(f"there is no finding {code!r}; {hint}", err=True)
         raise typer.Exit(UNREADABLE)
     typer.echo(rule_text(code))
+
+
+@app.command()
+def issue(
+    job: Annotated[Path, typer.Argument(metavar="JOB", help="The job file.")],
+    out: Annotated[Path, typer.Option("--out", metavar="DIR", help="Where the job's folder lies.")] = Path("out"),
+    pdf: Annotated[bool, typer.Option("--pdf", help="Also write all sheets as one PDF.")] = False,
+) -> None:
+    """Freeze the revision that a job stands at and write what goes out for sign-off."""
+    from cli.issue import issue_job  # noqa: PLC0415
+
+    raise typer.Exit(issue_job(job, out, pdf=pdf))
+
+
+@app.command()
+def release(
+    job: Annotated[Path, typer.Argument(metavar="JOB", help="The job file.")],
+    returned: Annotated[Path, typer.Option("--returned", metavar="FILE", help="The signed file that came back.")],
+    issued: Annotated[
+        Path | None, typer.Option("--issue", metavar="DIR", help="The issue that was signed; left out: the job's own.")
+    ] = None,
+    out: Annotated[Path, typer.Option("--out", metavar="DIR", help="Where the job's folder lies.")] = Path("out"),
+) -> None:
+    """Let the shop cut: write cut files and stamped sheets of what was signed, and of nothing else."""
+    from cli.release import release_job  # noqa: PLC0415
+
+    raise typer.Exit(release_job(job, returned, issued, out))
+
+
+@app.command()
+def register(
+    folder: Annotated[Path, typer.Argument(metavar="DIR", help="Where the jobs' folders lie.")],
+    as_json: Annotated[bool, typer.Option("--json", help="Print the list for programs.")] = False,
+) -> None:
+    """List jobs: drawn, issued, returned, released, or stale."""
+    from cli.register import list_jobs  # noqa: PLC0415
+
+    raise typer.Exit(list_jobs(folder, as_json=as_json))
 
 
 def main() -> None:

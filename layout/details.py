@@ -22,12 +22,10 @@ from layout.outline import Point, edge_heading, edge_point, rectangle
 from layout.pieces import Joint
 from layout.planning import top_height
 from layout.profiles import SQUARE, side_profile
+from layout.revisions import LETTERS
 from layout.rules import HOLD_DOWN_SLOT
 from layout.support import PlacedSupport
 from layout.units import parse_length
-
-LETTERS = "ABCDEFGHJKLMNPRTUVWY"
-"""Letters of details in order: I, O, Q, S, X and Z are left out, as with revisions."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -136,7 +134,7 @@ def details(laid: Laid) -> tuple[tuple[str, Detail], ...]:
 
 
 def letter(k: int) -> str:
-    """Return the letter of the detail that comes after ``k`` others; after the last letter they are doubled."""
+    """Return the letter of the detail that comes after ``k`` others, in letters as for revisions; after the last they are doubled."""
     turn, place = divmod(k, len(LETTERS))
     return LETTERS[place] * (turn + 1)
 

@@ -124,6 +124,8 @@ class Text:
     angle: float = 0.0
     bold: bool = False
     name: str = ""
+    id: str = ""
+    """By what a reader finds it in an SVG, where somebody is to fill it in; empty for all other text."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -203,6 +205,8 @@ class Drawing:
     revision: str
     units: Literal["in", "mm"]
     sheets: tuple[Sheet, ...]
+    digest: str = ""
+    """Which layout it shows, as `identity.digest_of` gives it; empty where nobody asked."""
 
 
 # --- what a dimension is drawn of, in model mm ------------------------------------------------------------------------

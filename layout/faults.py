@@ -46,7 +46,7 @@ class Fault:
         label = self.label or path_text(self.path)
         message = f"{place}: {label + ': ' if label else ''}found {self.found}; expected {self.expected}"
         if not self.line:
-            return _printable(message)
+            return printable(message)
         # of an endless line, the part round the mark
         cut = max(0, self.column - 1 - _WIDEST // 2) if len(self.source_line) > _WIDEST else 0
         line = self.source_line[cut : cut + _WIDEST]
@@ -54,7 +54,7 @@ class Fault:
         # a tab stays a tab, so that the mark stands below its text however wide the terminal sets tabs
         indent = "".join("\t" if c == "\t" else " " * _columns(c) for c in before)
         mark = "^" * max(1, sum(_columns(c) for c in marked))
-        return f"{_printable(message)}\n    {_printable(line)}\n    {indent}{mark}"
+        return f"{printable(message)}\n    {printable(line)}\n    {indent}{mark}"
 
     def __str__(self) -> str:
         """Return the text of the fault."""
@@ -68,8 +68,8 @@ def _columns(character: str) -> int:
     return 2 if unicodedata.east_asian_width(character) in "WF" else 1
 
 
-def _printable(text: str) -> str:
-    """Return ``text`` with control characters made visible, so that no job file can steer a terminal."""
+def printable(text: str) -> str:
+    """Return ``text`` with control characters made visible, so that no file can steer a terminal."""
     return "".join("\ufffd" if _steers(c) else c for c in text)
 
 
@@ -122,4 +122,4 @@ class TemplateError(LayoutError):
 
     def __str__(self) -> str:
         """Return what was found and expected, with the file."""
-        return _printable(f"{self.file}: found {self.found}; expected {self.expected}")
+        return printable(f"{self.file}: found {self.found}; expected {self.expected}")

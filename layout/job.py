@@ -81,6 +81,12 @@ def _whole(value: Any) -> Any:
     return value
 
 
+def _counted(value: Any) -> Any:
+    if not isinstance(value, int) or isinstance(value, bool) or not 0 < value < 10**6:
+        raise ValueError("the number of a mark, a whole one from 1")
+    return value
+
+
 def _name(value: str) -> str:
     if not re.fullmatch(NAME, value):
         raise ValueError("a name of letters, digits, - and _")
@@ -818,6 +824,14 @@ class Edge(Table):
             yield MisfitError("profile, or natural, or both", "profile", "natural")
 
 
+class Answer(Table):
+    """[[answer]]: what was done about a mark of the drawing that came back; marks are numbered from 1."""
+
+    mark: Annotated[int, BeforeValidator(_counted)]
+    answer: Filled
+    by: Line = ""
+
+
 class Room(Table):
     """[room]."""
 
@@ -852,3 +866,4 @@ class Job(Table):
     groove: tuple[Groove, ...] = ()
     slot: tuple[Slot, ...] = ()
     recess: tuple[Recess, ...] = ()
+    answer: tuple[Answer, ...] = ()

@@ -10,10 +10,10 @@ from typing import Any
 
 from layout.cut_list import CutList, Lot, cut_list
 from layout.cut_offs import CutOff, cut_offs
+from layout.facts import tidy
 from layout.layup import LayUp, lay_up
 from layout.lumber import BOARD_FOOT_MM3, CUBIC_METRE_MM3, surface_measure
 from layout.pipeline import Layout
-from layout.report import tidy
 from layout.splashes import Splash
 from layout.takeoff import (
     Crate,

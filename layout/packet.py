@@ -7,21 +7,15 @@ what else a shop keeps in the folder stays. So a PDF of an earlier run does not 
 from __future__ import annotations
 
 import hashlib
-import os
 from collections.abc import Iterator, Mapping, Sequence
-from contextlib import contextmanager
 from pathlib import Path
 
-from layout.faults import LayoutError
+from layout.folders import PART, PacketError, be_folder, remove, told, write
+
+__all__ = ["CUT", "REPORT", "PacketError", "digest", "write_packet"]
 
 REPORT = "report.json"
 CUT = "cut"
-_PART = ".staveline-"
-"""How the name of a file begins that is still being written."""
-
-
-class PacketError(LayoutError):
-    """What could not be written, and why; the message is one for people."""
 
 
 def digest(data: bytes) -> str:
@@ -40,26 +34,26 @@ def write_packet(folder: Path, files: Mapping[str, bytes]) -> None:
         if not _is_ours(name, folder):
             raise ValueError(f"{name!r} is not a file of the packet")
     cut = folder / CUT
-    _be_folder(folder)
-    _be_folder(cut)
-    with _told(folder, "make the folder"):
+    be_folder(folder)
+    be_folder(cut)
+    with told(folder, "make the folder"):
         folder.mkdir(parents=True, exist_ok=True)
-    _remove(folder / REPORT)
+    remove(folder / REPORT)
     for name, data in files.items():
         if name != REPORT:
             if name.startswith(f"{CUT}/"):
-                with _told(cut, "make the folder"):
+                with told(cut, "make the folder"):
                     cut.mkdir(exist_ok=True)
-            _write(folder / name, data)
+            write(folder / name, data)
     for path in _stale(folder, files):
-        _remove(path)
+        remove(path)
     if cut.is_dir() and not any(name.startswith(f"{CUT}/") for name in files):
-        with _told(cut, "remove the folder"):
+        with told(cut, "remove the folder"):
             # what a shop has put there itself keeps the folder
             if not any(cut.iterdir()):
                 cut.rmdir()
     if REPORT in files:
-        _write(folder / REPORT, files[REPORT])
+        write(folder / REPORT, files[REPORT])
 
 
 def write_beside(folder: Path, files: Mapping[str, bytes], owned: Sequence[str]) -> None:
@@ -68,16 +62,16 @@ def write_beside(folder: Path, files: Mapping[str, bytes], owned: Sequence[str])
     Files whose names begin with one of ``owned`` and that are not written now are removed: they tell of an earlier run.
     Raises PacketError as `write_packet`.
     """
-    _be_folder(folder)
-    with _told(folder, "make the folder"):
+    be_folder(folder)
+    with told(folder, "make the folder"):
         folder.mkdir(parents=True, exist_ok=True)
     for name, data in files.items():
-        _write(folder / name, data)
-    with _told(folder, "look into"):
+        write(folder / name, data)
+    with told(folder, "look into"):
         paths = sorted(folder.iterdir())
     for path in paths:
         if path.name not in files and path.name.startswith(tuple(owned)) and path.is_file():
-            _remove(path)
+            remove(path)
 
 
 def _is_ours(name: str, folder: Path) -> bool:
@@ -89,50 +83,13 @@ def _is_ours(name: str, folder: Path) -> bool:
     return base != name or name in named or name.startswith("sheet-")
 
 
-def _be_folder(path: Path) -> None:
-    """Refuse a link, which may lead anywhere, and anything else that is no folder."""
-    if path.is_symlink():
-        raise PacketError(f"{path} is a link to somewhere else; remove it, or draw into another folder")
-    with _told(path, "look into"):
-        if path.exists() and not path.is_dir():
-            raise PacketError(f"{path} is not a folder; remove it, or draw into another folder")
-
-
-@contextmanager
-def _told(path: Path, act: str) -> Iterator[None]:
-    """Turn what the system says into a message that names the file."""
-    try:
-        yield
-    except OSError as error:
-        raise PacketError(f"could not {act} {path}: {error.strerror or error}") from error
-
-
-def _write(path: Path, data: bytes) -> None:
-    part = path.with_name(f"{_PART}{os.getpid()}-{path.name}")
-    with _told(path, "write"):
-        part.unlink(missing_ok=True)
-        try:
-            # "x" never writes through a link that someone has put there
-            with part.open("xb") as stream:
-                stream.write(data)
-            part.replace(path)
-        except BaseException:
-            part.unlink(missing_ok=True)
-            raise
-
-
-def _remove(path: Path) -> None:
-    with _told(path, "remove"):
-        path.unlink(missing_ok=True)
-
-
 def _stale(folder: Path, files: Mapping[str, bytes]) -> Iterator[Path]:
     """Yield the files of earlier runs, finished or not, that this one does not write. Folders are no files of ours."""
     cut = folder / CUT
-    with _told(folder, "look into"):
+    with told(folder, "look into"):
         paths = sorted(folder.iterdir()) + (sorted(cut.iterdir()) if cut.is_dir() else [])
     for path in paths:
         name = path.relative_to(folder).as_posix()
-        ours = _is_ours(name, folder) or path.name.startswith(_PART)
+        ours = _is_ours(name, folder) or path.name.startswith(PART)
         if ours and name not in files and (path.is_symlink() or path.is_file()):
             yield path

@@ -92,15 +92,16 @@ def lay_out(job: Job, templates: Mapping[int, Template] | None = None) -> Layout
 
 def lay_text(text: str, name: str = "job.toml") -> Layout:
     """Return the job in ``text`` laid out. Raises JobError with every fault, each with its place."""
-    return _lay(load_located(text, name))
+    return lay_located(load_located(text, name))
 
 
 def lay_file(path: Path) -> Layout:
     """Return the job in a file laid out. Raises JobError with every fault, each with its place."""
-    return _lay(read_located(path))
+    return lay_located(read_located(path))
 
 
-def _lay(found: Located) -> Layout:
+def lay_located(found: Located) -> Layout:
+    """Return a job that was read laid out. Raises JobError where something cannot be laid out, with its place."""
     try:
         return lay_out(found.job, found.templates)
     except PlaceError as error:

@@ -44,6 +44,7 @@ def check(sketch: Sketch) -> None:
         _joints,
         _edges,
         _wood,
+        _answers,
     ):
         look(sketch)
 
@@ -56,6 +57,15 @@ def _names(sketch: Sketch) -> None:
             if isinstance(name, str) and seen.setdefault(name, int(at)) != at:
                 because = f", the name of {kind}[{seen[name] + 1}] too"
                 sketch.snags.add_typed((kind, at, "name"), "a name of its own", because)
+
+
+def _answers(sketch: Sketch) -> None:
+    seen: dict[int, int] = {}
+    for (_, at), table in sketch.entries("answer"):
+        mark = table.get("mark")
+        if isinstance(mark, int) and seen.setdefault(mark, int(at)) != at:
+            because = f", the mark of answer[{seen[mark] + 1}] too"
+            sketch.snags.add_typed(("answer", at, "mark"), "a mark that has no answer yet", because)
 
 
 def _together(sketch: Sketch, path: KeyPath, table: Table, model: type[Model]) -> None:

@@ -13,6 +13,7 @@ from layout.check_field import PROVEN, held
 from layout.check_movement import openings
 from layout.check_strength import LEAST, bent
 from layout.cutouts import station
+from layout.facts import cutout_piece
 from layout.findings import Finding
 from layout.fitting import wall_fits
 from layout.hold_downs import HoldDown, hold_downs, slots
@@ -24,7 +25,6 @@ from layout.pieces import Joint, Piece
 from layout.pipeline import Layout
 from layout.planning import planning_facts, reachable, top_height
 from layout.profiles import SQUARE, side_profile
-from layout.report import cutout_piece
 from layout.rules import ADA_HEIGHT, FIELD_JOINT, HOLD_DOWN_SLOT, TOLERANCES
 from layout.strength import stuff
 from layout.support import Overhang

@@ -12,6 +12,7 @@ from layout.columns import flow
 from layout.detail_view import detail_view, leg_detail
 from layout.details import letter
 from layout.drawing import HEAVY, Drawing, Group, Item, Kind, Lines, Sheet, View
+from layout.identity import digest_of
 from layout.key_plan import key_plan
 from layout.layup_view import layup_view
 from layout.materials import Materials
@@ -60,7 +61,7 @@ def draw(layout: Layout, of: Materials | None = None) -> Drawing:
             break
         count = len(pages) - len(titles) + count
     sheets = tuple(finished(layout, page, n, len(pages)) for n, page in enumerate(pages, start=1))
-    return Drawing(job.job.number, job.job.title, job.job.revision, job.job.units, sheets)
+    return Drawing(job.job.number, job.job.title, job.job.revision, job.job.units, sheets, digest_of(layout))
 
 
 def _index(titles: Sequence[str]) -> Table:

@@ -16,6 +16,8 @@ from layout.version import VERSION
 HEADINGS = {"owner": "legal owner: the maker", "dealer": "dealer, customer"}
 """What the title block calls its fields where that says more than ISO 7200's own word."""
 APPROVAL_HEIGHT = 37.0
+FILL_IN, TICK = "_" * 12, "·"
+"""What stands in the approval block's fields and boxes until somebody puts a name, a day or a cross there instead."""
 LEGEND_MOST = 178.0
 """The legend takes no more than this of a sheet's width, mm."""
 
@@ -36,11 +38,14 @@ def approval(layout: Layout, x: float, y: float) -> list[Item]:
     for n, words in enumerate(("approved", "approved as noted", "revise and resubmit")):
         low = y + APPROVAL_HEIGHT - 14 - n * 7.2
         items.append(frame_box(k, x + 4, low, x + 8, low + 4, NARROW))
+        tick = "approval-" + ("approved", "as-noted", "resubmit")[n]
+        items.append(Text(k, (x + 6, low + 0.75), TICK, SMALL, "middle", id=tick))
         items.append(Text(k, (x + 11, low + 0.8), words, SMALL))
     for n, words in enumerate(("name", "signature", "date")):
         low = y + APPROVAL_HEIGHT - 13.2 - n * 7.2
         items.append(Text(k, (x + 66, low), words, SMALL))
         items.append(Lines(k, (((x + 88, low - 0.8), (x + COLUMN - 4, low - 0.8)),)))
+        items.append(Text(k, (x + 89, low), FILL_IN, SMALL, id=f"approval-{words}"))
     due = f"Return it by {by}." if by else "Return it by ____________."
     words = f"Made to order: nothing is cut before this drawing is back signed. {due}"
     items.append(Text(k, (x + 4, y + 2.2), words, FINE))
@@ -78,11 +83,13 @@ def legend(layout: Layout, x: float, y: float) -> list[Item]:
     return pen.items
 
 
+CELL, LOW_ROW = 60.0, 9.2
+"""A third of the title block's width, and the height of its two lowest rows, mm."""
 NAME_ROOM = (ASCENT + DESCENT) * FINE + 0.1
 """What a field's name takes at the top of its cell, mm."""
 
 
-def _fit(text: str, width: float, room: float, heights: Sequence[float], bold: bool = False) -> tuple[list[str], float]:
+def fit(text: str, width: float, room: float, heights: Sequence[float], bold: bool = False) -> tuple[list[str], float]:
     """Return the text in lines and the letter height at which it fits a cell: in one line if it can be, else in several.
 
     What fits in no way is cut short and says so.
@@ -100,6 +107,19 @@ def _fit(text: str, width: float, room: float, heights: Sequence[float], bold: b
     while text_width(f"{last}...", FINE, bold) > width:
         last = last[:-1]
     return [*lines[: most - 1], f"{last}..."], FINE
+
+
+def cell_text(items: Sequence[Item], name: str, words: str) -> tuple[Item, ...]:
+    """Return a title block's items with other words in the cell of that name, one that is 60 mm wide and a low row high."""
+    old = [item for item in items if isinstance(item, Text) and item.name == name]
+    low = min(old, key=lambda item: item.at[1])
+    base = low.at[1] - DESCENT * low.height
+    lines, height = fit(words, CELL - 3.0, LOW_ROW - NAME_ROOM - 0.2, (NOTE, SMALL))
+    new = [
+        Text(low.kind, (low.at[0], base + (DESCENT + n * LINE_PITCH) * height), line, height, name=name)
+        for n, line in enumerate(reversed(lines))
+    ]
+    return (*(item for item in items if item not in old), *new)
 
 
 def title_block(layout: Layout, page: Page, number: int, of: int) -> tuple[list[Item], dict[str, str]]:
@@ -136,8 +156,8 @@ def title_block(layout: Layout, page: Page, number: int, of: int) -> tuple[list[
     rows: list[tuple[float, list[tuple[str, float]]]] = [
         (15.0, [("title", 120.0), ("number", 60.0)]),
         (9.3, [("owner", 60.0), ("dealer", 60.0), ("revision", 30.0), ("sheet", 30.0)]),
-        (9.2, [("drawn", 60.0), ("document", 60.0), ("date of issue", 60.0)]),
-        (9.2, [("approved by", 60.0), ("scale", 60.0), ("site measured", 60.0)]),
+        (LOW_ROW, [("drawn", CELL), ("document", CELL), ("date of issue", CELL)]),
+        (LOW_ROW, [("approved by", CELL), ("scale", CELL), ("site measured", CELL)]),
     ]
     k = Kind.TITLE
     items: list[Item] = [frame_box(k, x0, y0, x0 + BLOCK_WIDTH, y0 + BLOCK_HEIGHT, WIDE)]
@@ -169,7 +189,7 @@ def title_block(layout: Layout, page: Page, number: int, of: int) -> tuple[list[
                 else (NOTE, SMALL)
             )
             bold = name in ("title", "number")
-            lines, letters = _fit(fields[name], width - 3.0, height - NAME_ROOM - 0.2, heights, bold)
+            lines, letters = fit(fields[name], width - 3.0, height - NAME_ROOM - 0.2, heights, bold)
             for n, line in enumerate(reversed(lines)):
                 items.append(
                     Text(

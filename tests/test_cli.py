@@ -19,7 +19,7 @@ from layout.version import VERSION
 ROOT = Path(__file__).resolve().parent.parent
 SAMPLES = sorted((ROOT / "samples" / "jobs").glob("*.toml"))
 NAMES = [sample.stem for sample in SAMPLES]
-COMMANDS = ["new", "check", "draw", "materials", "price", "explain"]
+COMMANDS = ["new", "check", "draw", "import", "materials", "price", "explain", "issue", "release", "register"]
 PROGRAM = [sys.executable, "-m", "cli"]
 
 SLAB = """\
@@ -395,7 +395,7 @@ def test_check_json_is_the_report_of_draw_apart_from_its_files(place, job, text,
     assert said.pop("files") == []
     assert drawn.pop("files")
     assert said == drawn
-    assert list(said)[:2] == ["staveline", "job"]
+    assert list(said)[:3] == ["staveline", "digest", "job"]
     assert [f["severity"] for f in said["findings"]] == ["stop"] * status
 
 

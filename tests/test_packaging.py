@@ -107,7 +107,7 @@ def test_what_is_imported_is_asked_for():
 # --- who may import whom -------------------------------------------------------------------------------------------
 
 RANKS = """
-version units faults species rules
+version units faults species rules revisions
 outline cutting region offset arc_fit contours readers readers.dxf templates
 job keys source sketch syntax tables shapes references reading
 lettering seams lanes patterns stock
@@ -117,14 +117,14 @@ strength support webs brackets laid fitting planning splashes
 fasteners hold_downs machining details
 check_access check_appliances check_boards check_cutouts check_edges check_field check_joints check_milling check_movement
 check_room check_strength check_support check_wood checks
-pipeline report
+pipeline facts identity report
 drawn_shapes drawing_in
 cut_list cut_offs takeoff materials money prices
 drawing page placement pen plan_dimensions plan_view running piece_view joint_view leg_view heights_view detail_view setting_view
 schedules board_tables layup_view key_plan columns title_block sheets quote quote_sheet
 strokes dxf_tags cut_lint
 writers writers.dxf_file writers.blanks_dxf writers.cut_dxf writers.svg writers.shop_dxf writers.template_dxf writers.pdf
-files packet
+stamps folders files packet history issue issued differences release register
 """
 """The library from its ground up: a module imports those of lines above its own, and of its own line those before it."""
 
@@ -138,6 +138,9 @@ COMMANDS = [
     "cli.importing",
     "cli.materials",
     "cli.pricing",
+    "cli.issue",
+    "cli.release",
+    "cli.register",
     "cli.__main__",
 ]
 
@@ -227,7 +230,10 @@ def test_a_writer_knows_the_drawing_and_no_pieces(module):
 @pytest.mark.parametrize(
     ("package", "only"),
     [
-        ("typer", {"cli.app", "cli.drawing", "cli.importing", "cli.pricing"}),
+        (
+            "typer",
+            {"cli.app", "cli.drawing", "cli.importing", "cli.issue", "cli.release", "cli.register", "cli.pricing"},
+        ),
         ("ezdxf", {*WRITERS, "layout.readers.dxf"}),
         ("svgwrite", {"layout.writers.svg"}),
         ("reportlab", {"layout.writers.pdf"}),

@@ -747,7 +747,7 @@ def texts_of_svg(page, drawn):
         anchor = ("start", "middle", "end").index(e.get("text-anchor"))
         style = "LETTERING_BOLD" if e.get("font-weight") == "bold" else "LETTERING"
         x, y, size = float(e.get("x")), page.height - float(e.get("y")), float(e.get("font-size"))
-        if e.text:
+        if e.text and not e.get("id"):  # an id: to be filled in before signing, and nobody signs a DXF
             out.append((e.text, x, y, size * 0.716, -float(turn[1]) % 360, anchor, style))
     return out
 

@@ -121,7 +121,7 @@ def sheet(**changes):
 
 def drawing(*sheets, units="in"):
     second = sheet(number=2, title="Pieces", views=(plan(id="piece-P1", title="P1", scale=0.1, label="1:10"),))
-    return Drawing("F-204", "Fernside & Co", "B", units, sheets or (sheet(), second))
+    return Drawing("F-204", "Fernside & Co", "B", units, sheets or (sheet(), second), "0f1ad2")
 
 
 @cache
@@ -193,7 +193,14 @@ def test_views_carry_their_scale_and_title():
 
 def test_the_job_stands_in_the_metadata():
     facts = {e.tag.removeprefix(OWN): e.text for e in tree().find(f"{NS}metadata")}
-    assert facts == {"job": "F-204", "revision": "B", "sheet": "1 of 2", "units": "in", "version": VERSION}
+    assert facts == {
+        "job": "F-204",
+        "revision": "B",
+        "digest": "0f1ad2",
+        "sheet": "1 of 2",
+        "units": "in",
+        "version": VERSION,
+    }
     assert tree().find(f"{NS}title").text == "F-204 Fernside & Co, sheet 1 of 2: Plan"
 
 
@@ -259,7 +266,7 @@ def faults_by_dtd(text):
 
 
 FOREIGN = {"data-name", "data-scale", f"{INKSCAPE}groupmode", f"{INKSCAPE}label"} | {
-    f"metadata/{OWN}{fact}" for fact in ("job", "revision", "sheet", "units", "version")
+    f"metadata/{OWN}{fact}" for fact in ("job", "revision", "digest", "sheet", "units", "version")
 }
 
 

@@ -345,7 +345,9 @@ def _put(space: _Space, item: Item, covers: Sequence[Ring]) -> None:
                 dxfattribs=space.stroke(item.kind, item.width, item.dash),
             )
         case Text():
-            _text(space, item)
+            # nobody signs this file: what stands in a field until somebody fills it in is left out
+            if not item.id:
+                _text(space, item)
         case Dimension():
             _dimension(space, item, covers)
         case _:

@@ -74,12 +74,15 @@ def _facts(sheet: Sheet, drawing: Drawing) -> list[ET.Element]:
     facts = {
         "job": drawing.number,
         "revision": drawing.revision,
+        "digest": drawing.digest,
         "sheet": f"{sheet.number} of {sheet.of}",
         "units": drawing.units,
         "version": VERSION,
     }
     out = []
     for name, text in facts.items():
+        if not text:
+            continue
         element = ET.Element(f"staveline:{name}")
         element.text = text
         out.append(element)
@@ -210,6 +213,8 @@ def _text(page: Any, item: Text, place: _Place) -> Any:
     element["font-size"] = _fixed(item.height / CAP_HEIGHT)
     element["font-weight"] = "bold" if item.bold else "normal"
     element["text-anchor"] = item.anchor
+    if item.id:
+        element["id"] = item.id
     if "  " in item.text:
         element.attribs["xml:space"] = "preserve"
     if item.angle:
