@@ -166,4 +166,3 @@ def load_book(text: str, name: str = "prices.toml") -> Book:
     if book is None or snags.faults:
         raise JobError(snags.faults)
     return book
-

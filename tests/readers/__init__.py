@@ -95,7 +95,9 @@ def chained(runs: list[list[Edge]], slack: float) -> list[float]:
         whole = runs.pop(0)
         while runs and math.dist(whole[0][0], whole[-1][1]) > slack:
             end = whole[-1][1]
-            near = min(range(len(runs)), key=lambda k: min(math.dist(end, runs[k][0][0]), math.dist(end, runs[k][-1][1])))
+            near = min(
+                range(len(runs)), key=lambda k: min(math.dist(end, runs[k][0][0]), math.dist(end, runs[k][-1][1]))
+            )
             run = runs[near]
             if math.dist(end, run[0][0]) > math.dist(end, run[-1][1]):
                 run = turned(run)
