@@ -240,7 +240,7 @@ class SheetChoice(Table):
     feet: bool = False
 
 
-CutLayer = Literal["CUT_OUTLINE", "CUT_INSIDE", "DRILL", "POCKET_ABOVE", "POCKET_BELOW", "NOTE"]
+CutLayer = Literal["CUT_OUTLINE", "CUT_INSIDE", "DRILL", "POCKET_ABOVE", "POCKET_BELOW", "REFERENCE", "NOTE"]
 
 CutVersion = Literal["R2000", "R12"]
 CutContours = Literal["polylines", "heavy polylines", "lines and arcs"]
