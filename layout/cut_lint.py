@@ -1,7 +1,8 @@
 """A cut file as it was written, read tag by tag and held to what a machine needs: one unit, closed contours, each cut once.
 
 It knows nothing of how the file was made and shares no code with what made it. Lengths are mm, after the file's unit.
-Pockets go to part of the depth only: they may run into a cutout or out at an edge, where through cuts may not.
+Pockets go to part of the depth only: they may run into a cutout or out at an edge, where through cuts may not. In a file of
+the underside nothing is cut through; outline and openings are there for reference, on a layer of their own.
 """
 
 from __future__ import annotations
@@ -12,7 +13,7 @@ from bisect import bisect_left
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from itertools import groupby, pairwise
-from typing import Literal, get_args
+from typing import Literal
 
 from layout.dxf_tags import (
     Entity,
@@ -28,7 +29,8 @@ from layout.strokes import Arc, Stroke, contact, overlap
 from layout.units import Unit
 
 Contours = Literal["polylines", "heavy polylines", "lines and arcs"]
-Operation = Literal["CUT_OUTLINE", "CUT_INSIDE", "DRILL", "POCKET_ABOVE", "POCKET_BELOW", "NOTE"]
+Operation = Literal["CUT_OUTLINE", "CUT_INSIDE", "DRILL", "POCKET_ABOVE", "POCKET_BELOW", "REFERENCE", "NOTE"]
+Face = Literal["above", "below"]
 
 SHORTEST = 0.01
 """A cut shorter than this (mm) is a fault: machines stumble over it."""
@@ -38,7 +40,11 @@ SAME = 1e-6
 """Extents agree to this (mm)."""
 _MM = {"in": 25.4, "mm": 1.0}
 _INSUNITS = {"in": 1, "mm": 4}
-_OPERATIONS: tuple[Operation, ...] = get_args(Operation)
+_OPERATIONS: dict[Face, tuple[Operation, ...]] = {
+    "above": ("CUT_OUTLINE", "CUT_INSIDE", "DRILL", "POCKET_ABOVE", "NOTE"),
+    "below": ("REFERENCE", "DRILL", "POCKET_BELOW", "NOTE"),
+}
+_TURNED = "SEEN FROM BELOW"
 _CUTS = {
     "polylines": ("LWPOLYLINE", "CIRCLE"),
     "heavy polylines": ("POLYLINE", "CIRCLE"),
@@ -48,14 +54,20 @@ _R12 = "AC1009"
 
 
 def lint(
-    data: bytes, *, piece: str, unit: Unit, layers: Mapping[Operation, str], contours: Contours
+    data: bytes,
+    *,
+    piece: str,
+    unit: Unit,
+    layers: Mapping[Operation, str],
+    contours: Contours,
+    face: Face = "above",
 ) -> tuple[str, ...]:
     """Return what is wrong with the cut file of ``piece``, each fault with its layer and place; empty where nothing is.
 
-    ``unit`` and ``contours`` are the job's; ``layers`` gives the shop's name of an operation where it has one. Never
-    raises for what the bytes hold: a file that cannot be read is a fault too.
+    ``unit`` and ``contours`` are the job's; ``layers`` gives the shop's name of an operation where it has one; ``face`` is the
+    side that the file is for. Never raises for what the bytes hold: a file that cannot be read is a fault too.
     """
-    return tuple(_Lint(piece, unit, layers, contours).faults_of(data))
+    return tuple(_Lint(piece, unit, layers, contours, face).faults_of(data))
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,6 +76,12 @@ class _Contour:
 
     layer: str
     strokes: tuple[Stroke, ...]
+
+    @property
+    def spread(self) -> float:
+        """The area of the box round it, mm2."""
+        x0, y0, x1, y1 = (f(s.box[k] for s in self.strokes) for k, f in enumerate((min, min, max, max)))
+        return (x1 - x0) * (y1 - y0)
 
     def holds(self, x: float, y: float) -> bool:
         """Whether a point that is not on the contour lies within it."""
@@ -74,9 +92,11 @@ class _Contour:
 
 
 class _Lint:
-    def __init__(self, piece: str, unit: Unit, layers: Mapping[Operation, str], contours: Contours) -> None:
-        self.piece, self.unit, self.mm, self.kind = piece, unit, _MM[unit], contours
-        self.names = {layers.get(name, name): name for name in _OPERATIONS}
+    def __init__(self, piece: str, unit: Unit, layers: Mapping[Operation, str], contours: Contours, face: Face) -> None:
+        self.piece, self.unit, self.mm, self.kind, self.face = piece, unit, _MM[unit], contours, face
+        self.names = {layers.get(name, name): name for name in _OPERATIONS[face]}
+        outline: Operation = "CUT_OUTLINE" if face == "above" else "REFERENCE"
+        self.outline = layers.get(outline, outline)
         self.faults: list[str] = []
         self.loose: list[Stroke] = []
         self.contours: list[_Contour] = []
@@ -244,18 +264,22 @@ class _Lint:
                 self.say(f"header: {name} is {self.place(*given)}, the cuts reach to {self.place(x, y)}")
 
     def one_outline(self) -> None:
-        name = next(n for n, operation in self.names.items() if operation == "CUT_OUTLINE")
-        count = sum(c.layer == name for c in self.contours)
-        if count != 1:
-            self.say(f"{name}: {count} contours, where a piece has one outline")
+        name = self.outline
+        of_it = [k for k, c in enumerate(self.contours) if c.layer == name]
+        if not of_it or (self.face == "above" and len(of_it) > 1):
+            self.say(f"{name}: {len(of_it)} contours, where a piece has one outline")
             return
-        own, outline = next((k, c) for k, c in enumerate(self.contours) if c.layer == name)
+        # for reference there are openings with it
+        own = max(of_it, key=lambda k: self.contours[k].spread)
+        outline = self.contours[own]
         for k, contour in enumerate(self.contours):
             at = contour.strokes[0]
-            if k == own or (own, k) in self.met or self.partial(contour.layer):
+            if k == own or (own, k) in self.met or outline.holds(at.x0, at.y0):
                 continue
-            if not outline.holds(at.x0, at.y0):
+            if not self.partial(contour.layer):
                 self.say(f"{contour.layer}: not inside {name} at {self.place(at.x0, at.y0)}")
+            elif not contour.holds(outline.strokes[0].x0, outline.strokes[0].y0):
+                self.say(f"{contour.layer}: beside {name} at {self.place(at.x0, at.y0)}, where there is no wood")
 
     def partial(self, layer: str) -> bool:
         """Whether what is on a layer goes to a part of the depth only."""
@@ -288,7 +312,7 @@ class _Lint:
     def pair(self, a: Stroke, b: Stroke, *, same: bool, neighbours: bool) -> bool:
         """Say where two strokes meet that may not; return whether they do."""
         if (self.partial(a.layer) or self.partial(b.layer)) and a.layer != b.layer:
-            return False
+            return overlap(a, b) is not None or contact(a, b, neighbours=False) is not None
         names = " and ".join(sorted({a.layer, b.layer}))
         along = overlap(a, b)
         if along is not None:
@@ -307,12 +331,15 @@ class _Lint:
         unit = "INCH" if self.unit == "in" else "MM"
         if f"UNIT: {unit}" not in self.texts:
             self.say(f'{name}: no text says "UNIT: {unit}"')
+        if any(t.startswith(_TURNED) for t in self.texts) != (self.face == "below"):
+            self.say(
+                f'{name}: {"no" if self.face == "below" else "a"} text says "{_TURNED}", and this is the file from {self.face}'
+            )
         overall = next((t for t in self.texts if t.startswith("OVERALL ")), None)
         if overall is None:
             self.say(f"{name}: no text gives the overall size")
             return
-        outline = next(n for n, operation in self.names.items() if operation == "CUT_OUTLINE")
-        boxes = [stroke.box for contour in self.contours if contour.layer == outline for stroke in contour.strokes]
+        boxes = [stroke.box for contour in self.contours if contour.layer == self.outline for stroke in contour.strokes]
         sizes = [_size(part) for part in overall.removeprefix("OVERALL ").removesuffix(" MM").split(" X ")]
         if not boxes or len(sizes) != 2:
             return

@@ -231,11 +231,85 @@ def test_a_heavy_polyline_needs_its_end():
 
 
 def test_a_pocket_may_run_out_at_an_edge_or_into_a_cutout():
-    # a bolt's pocket opens at the joint, a drainer's grooves run into the sink
-    pocket = poly("POCKET_BELOW", (580, 150), (610, 150), (610, 200), (580, 200))
+    # a drainer's grooves run into the sink and another's over the front; the pocket beside touches neither
     grooves = poly("POCKET_ABOVE", (290, 200), (400, 200), (400, 210), (290, 210))
-    assert faults(made(OUTLINE, SINK, pocket, grooves, high=(610, 400))) == ()
-    assert any("twice" in f for f in faults(made(OUTLINE, SINK, pocket, pocket, high=(610, 400))))
+    over = poly("POCKET_ABOVE", (580, 150), (610, 150), (610, 200), (580, 200))
+    plate = poly("POCKET_ABOVE", (500, 300), (550, 300), (550, 350), (500, 350))
+    assert faults(made(OUTLINE, SINK, over, grooves, plate, high=(610, 400))) == ()
+    # along an edge, and past all of them
+    assert faults(made(OUTLINE, poly("POCKET_ABOVE", (0, 0), (600, 0), (600, 9), (0, 9)))) == ()
+    whole = poly("POCKET_ABOVE", (-5, -5), (605, -5), (605, 405), (-5, 405))
+    assert faults(made(OUTLINE, whole, low=(-5, -5), high=(605, 405))) == ()
+    assert any("twice" in f for f in faults(made(OUTLINE, SINK, over, over, high=(610, 400))))
+    (beside,) = faults(made(OUTLINE, poly("POCKET_ABOVE", (610, 9), (620, 9), (620, 19)), high=(620, 400)))
+    assert beside == "POCKET_ABOVE: beside CUT_OUTLINE at (610.0000, 9.0000) mm, where there is no wood"
+
+
+# --- a file of the underside -----------------------------------------------------------------------------------------
+
+REFERENCE = [OUTLINE.replace("CUT_OUTLINE", "REFERENCE"), SINK.replace("CUT_INSIDE", "REFERENCE")]
+TURNED = NOTE + text("SEEN FROM BELOW: FACE DOWN, TURNED OVER LEFT TO RIGHT")
+# a fastener's pocket with its channel that runs out over the joint, and a ledge round the sink
+CHANNEL = poly("POCKET_BELOW", (560, 190), (610, 190), (610, 210), (560, 210, 1.0))
+LEDGE = poly("POCKET_BELOW", (90, 90), (310, 90), (310, 310), (90, 310))
+
+
+def below(*entities, note=TURNED, layers=None, **header):
+    return lint(
+        made(*entities, note=note, **header),
+        piece="P1",
+        unit="mm",
+        layers=layers or {},
+        contours="polylines",
+        face="below",
+    )
+
+
+def test_from_below_outline_and_openings_are_for_reference():
+    assert below(*REFERENCE, CHANNEL, LEDGE, ring(450, 50, 2), high=(610, 400)) == ()
+    # the order of what is for reference does not matter
+    assert below(*reversed(REFERENCE), LEDGE) == ()
+
+
+def test_from_below_layers_go_by_the_shops_names():
+    shops = {"REFERENCE": "LOOK", "POCKET_BELOW": "T7", "CUT_OUTLINE": "OUTSIDE"}
+    renamed = [e.replace("REFERENCE", "LOOK").replace("POCKET_BELOW", "T7") for e in (*REFERENCE, LEDGE)]
+    assert below(*renamed, layers=shops) == ()
+    assert any("REFERENCE: 0 contours" in f for f in below(*renamed))
+
+
+BELOW_FAULTS = {
+    "outline to cut": ((OUTLINE, LEDGE), TURNED, "CUT_OUTLINE: LWPOLYLINE on a layer that is none of the operations'"),
+    "no outline": ((LEDGE,), TURNED, "REFERENCE: 0 contours"),
+    "wrong face": ((*REFERENCE, LEDGE.replace("BELOW", "ABOVE")), TURNED, "POCKET_ABOVE: LWPOLYLINE on a layer"),
+    "hole in an opening": ((*REFERENCE, ring(300, 200, 4)), TURNED, "DRILL and REFERENCE: contours cross or touch"),
+    "hole beside": ((*REFERENCE, ring(700, 200, 4)), TURNED, "DRILL: not inside REFERENCE at"),
+    "opening beside": (
+        (REFERENCE[0], poly("REFERENCE", (700, 9), (710, 9), (710, 19))),
+        TURNED,
+        "REFERENCE: not inside REFERENCE at (700",
+    ),
+    "pocket beside": (
+        (*REFERENCE, poly("POCKET_BELOW", (700, 9), (710, 9), (710, 19))),
+        TURNED,
+        "where there is no wood",
+    ),
+    "not said": ((*REFERENCE, LEDGE), NOTE, 'NOTE: no text says "SEEN FROM BELOW", and this is the file from below'),
+}
+
+
+@pytest.mark.parametrize("fault", BELOW_FAULTS)
+def test_each_fault_of_a_file_from_below_is_told(fault):
+    entities, note, told = BELOW_FAULTS[fault]
+    found = below(*entities, note=note)
+    assert any(told in f for f in found), found
+
+
+def test_a_file_from_below_is_none_from_above():
+    found = faults(made(*REFERENCE, LEDGE, note=TURNED))
+    assert any(f.startswith("REFERENCE: LWPOLYLINE on a layer that is none") for f in found)
+    assert any(f.startswith("POCKET_BELOW: LWPOLYLINE on a layer that is none") for f in found)
+    assert any('a text says "SEEN FROM BELOW", and this is the file from above' in f for f in found)
 
 
 def test_layers_go_by_the_shops_names():

@@ -427,7 +427,7 @@ ONE_FAULT = [
     ("humidity = [40, 55]", "humidity = [55, 40]", "site.humidity: found [55, 40]; expected [low, high]"),
     ("humidity = [40, 55]", "humidity = [40, 155]", "site.humidity[2]: found 155; expected a relative humidity from 1 to 99 %"),
     ('"70 F"', '"70"', 'site.temperature: found "70"; expected a temperature with its scale, such as "70 F" or "21 C"'),
-    ("layers = {}", 'layers = { FOO = "x" }', 'cut.layers.FOO: found "FOO"; expected "CUT_OUTLINE", "CUT_INSIDE", "DRILL", "POCKET_ABOVE", "POCKET_BELOW" or "NOTE"'),
+    ("layers = {}", 'layers = { FOO = "x" }', 'cut.layers.FOO: found "FOO"; expected "CUT_OUTLINE", "CUT_INSIDE", "DRILL", "POCKET_ABOVE", "POCKET_BELOW", "REFERENCE" or "NOTE"'),
     ("layers = {}", 'layers = { NOTE = "a b" }', 'cut.layers.NOTE: found "a b"; expected a layer name of letters, digits, - and _, 31 at most'),
     ("layers = {}", 'layers = { NOTE = "drill" }', 'cut.layers: found { NOTE = "drill" }; expected a layer name of its own for each operation'),
     ("seats = 0", "seats = -1", 'top[1] "perimeter".seats: found -1; expected a whole number from 0 to 100'),

@@ -56,11 +56,13 @@ def strokes(content: str, scale: float):
             run.append((float(given[0]) * scale, float(given[1]) * scale, 0.0))
         elif act == "c":
             run += curve(run[-1][:2], [float(g) * scale for g in given])
-        elif act in ("S", "s", "h") and len(run) > 1:
-            yield Shape("", run, closed=act != "S")
+        elif act == "h":
+            run.append(run[0])
+        elif act in ("S", "s") and len(run) > 1:
+            yield Shape("", run, closed=act == "s")
             run = []
         elif act.startswith(("W", "n")):
-            run = []
+            run = []  # where it may draw, and nothing drawn
 
 
 def curve(start, given, count=200):
