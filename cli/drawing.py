@@ -13,7 +13,7 @@ import typer
 from cli.app import DONE, NO, UNREADABLE, UNWRITTEN
 from cli.terminal import count, findings_text, tally
 from layout.faults import JobError
-from layout.files import drawn_files
+from layout.files import cut_file, drawn_files
 from layout.job import CutContours, CutVersion
 from layout.materials import materials
 from layout.packet import PacketError, write_packet
@@ -106,7 +106,7 @@ def _draw_one(layout: Layout, out: Path, *, pdf: bool) -> tuple[int, str, Layout
         return UNWRITTEN, f"{number}: {error}", layout
     sheets = sum(name.startswith("sheet-") for name in files)
     cuts = sum(name.startswith("cut/") for name in files)
-    held = len(layout.divided.pieces) - cuts
+    held = sum(cut_file(piece, layout.job) not in files for piece in layout.divided.pieces)
     line = f"{number}: {count(sheets, 'sheet')}, {f'{number}.pdf, ' if pdf else ''}shop.dxf, {count(cuts, 'cut file')}"
     if held:
         line += f" ({count(held, 'piece')} withheld: a stop finding)"

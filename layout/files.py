@@ -100,10 +100,8 @@ def _cut_files(layout: Layout, piece: Piece) -> tuple[dict[str, bytes], list[str
     for face in faces:
         data = cut_dxf(piece, job, work, face)
         name = cut_file(piece, job, face)
-        found = (
-            lint(data, piece=piece.id, unit=job.job.units, layers=job.cut.layers, contours=job.cut.contours)
-            if face == "above"
-            else ()
+        found = lint(
+            data, piece=piece.id, unit=job.job.units, layers=job.cut.layers, contours=job.cut.contours, face=face
         )
         faults += [f"{name}: {f}" for f in found] if len(faces) > 1 else found
         written[name] = data

@@ -19,6 +19,7 @@ from layout.sheets import draw
 from layout.writers.svg import svg_text
 
 _DRAWN: dict[Any, Drawing] = {}
+_TAKEN: dict[str, Materials] = {}
 _WRITTEN: dict[int, tuple[Sheet, str]] = {}
 
 _laid_text = cache(lay_text)
@@ -29,10 +30,10 @@ def laid_once(found: Located) -> Layout:
     return _laid_text(found.source.text, found.source.name)
 
 
-@cache
 def materials_once(layout: Layout) -> Materials:
-    """Return what a job takes, once for a layout."""
-    return materials(layout)
+    """Return what a job takes, once for a digest."""
+    which = digest_of(layout)
+    return _TAKEN.get(which) or _TAKEN.setdefault(which, materials(layout))
 
 
 def drawn_once(layout: Layout, of: Materials | None = None) -> Drawing:

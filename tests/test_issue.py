@@ -21,6 +21,7 @@ from layout.identity import digest_of
 from layout.issue import issue_files
 from layout.lettering import text_width
 from layout.page import SIZES
+from layout.materials import materials
 from layout.pipeline import lay_file, lay_text
 from layout.revisions import LETTERS, next_letter, rank
 from layout.schedules import finding_words
@@ -206,7 +207,7 @@ def test_an_issue_holds_what_it_lists_and_the_job_as_it_was(job):
     }
     assert files["job.toml"] == path.read_bytes()
     layout = lay_text(path.read_text())
-    drawing = draw(layout)
+    drawing = draw(layout, materials(layout))
     assert about.items() >= {"number": "J-1", "title": "Slab", "revision": "A", "units": "in", "date": None}.items()
     assert about["digest"] == drawing.digest == json.loads(files["report.json"])["digest"]
     assert [(s["name"], s["number"], s["title"], s["size"]) for s in about["sheets"]] == [
@@ -458,7 +459,7 @@ def quick(job, monkeypatch):
     drawing = replace(drawing, sheets=drawing.sheets[:1])
     files = issue_files(layout, drawing, text)
     monkeypatch.setattr(command, "lay_for_sign_off", lambda _: (layout, text))
-    monkeypatch.setattr(command, "draw", lambda _: drawing)
+    monkeypatch.setattr(command, "draw", lambda *_: drawing)
     monkeypatch.setattr(command, "issue_files", lambda *_, **__: files)
     monkeypatch.setattr(command, "sheet_files", lambda _: {n: d for n, d in files.items() if n.startswith("sheet-")})
     return lambda: command.issue_job(path, Path("out")), files

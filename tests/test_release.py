@@ -118,7 +118,7 @@ def refused(result, *words):
 def test_what_was_signed_goes_to_the_shop_whole(release, whole):
     result = release()
     ended(result, 0)
-    assert "J-1: revision A, approved by R. Ansty, 2026-03-02, released for cutting: 1 cut file" in result.stdout
+    assert "J-1: revision A, approved by R. Ansty, 2026-03-02, released for cutting: 2 cut files" in result.stdout
     files = inside(JOB / "released")
     laid = lay_text(ONE.replace("{number}", "J-1"))
     sheets = [f"sheet-{s.number}.svg" for s in draw(laid).sheets]
@@ -452,7 +452,7 @@ def quick(release, job, monkeypatch):
     monkeypatch.setattr(cli.release, "lay_for_sign_off", lambda _: laid)
     monkeypatch.setattr(cli.release, "_signed", lambda *_: signed)
     monkeypatch.setattr(cli.release, "reasons", lambda *_: [])
-    monkeypatch.setattr(cli.release, "draw", lambda _: None)
+    monkeypatch.setattr(cli.release, "draw", lambda *_: None)
     monkeypatch.setattr(cli.release, "released_files", lambda *_: (new, []))
     return lambda: cli.release.release_job(path, back, None, Path("out")), old, new
 
