@@ -112,11 +112,17 @@ def draw(
     pdf: Annotated[
         bool, typer.Option("--pdf", help="Also write all sheets as NUMBER.pdf; without this an earlier one is removed.")
     ] = False,
+    since: Annotated[
+        Path | None,
+        typer.Option(
+            "--since", metavar="ISSUE", help="Cloud what changed since this issue (its folder or report.json)."
+        ),
+    ] = None,
 ) -> None:
     """Draw the whole packet: sheets, shop.dxf, a cut file a piece, report.json."""
     from cli.drawing import draw_jobs  # noqa: PLC0415
 
-    raise typer.Exit(draw_jobs(jobs, out, pdf=pdf))
+    raise typer.Exit(draw_jobs(jobs, out, pdf=pdf, since=since))
 
 
 @app.command()
@@ -136,6 +142,20 @@ def explain(
         typer.echo(f"there is no finding {code!r}; {hint}", err=True)
         raise typer.Exit(UNREADABLE)
     typer.echo(rule_text(code))
+
+
+@app.command()
+def compare(
+    old: Annotated[
+        Path, typer.Argument(metavar="OLD", help="A job file, an issue's or packet's folder, or a report.json.")
+    ],
+    new: Annotated[Path, typer.Argument(metavar="NEW", help="The same, later.")],
+    as_json: Annotated[bool, typer.Option("--json", help="Print the changes for programs.")] = False,
+) -> None:
+    """Say what changed between two revisions, a line each; nothing is written."""
+    from cli.comparing import compare_files  # noqa: PLC0415
+
+    raise typer.Exit(compare_files(old, new, as_json=as_json))
 
 
 def main() -> None:

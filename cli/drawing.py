@@ -11,12 +11,18 @@ from typing import Any
 import typer
 
 from cli.app import DONE, NO, UNREADABLE, UNWRITTEN
+from cli.comparing import changes_text
 from cli.terminal import count, findings_text, tally
+from layout.changes import Change
+from layout.clouds import revised, revision_row
+from layout.compare import compare
 from layout.faults import JobError
 from layout.files import drawn_files
 from layout.packet import PacketError, write_packet
 from layout.pipeline import Layout, lay_file
+from layout.report import report
 from layout.sheets import draw
+from layout.told import ToldError, read_report
 from layout.writers.pdf import can_write, lacking
 
 NO_PDF = (
@@ -24,13 +30,21 @@ NO_PDF = (
 )
 
 
-def draw_jobs(jobs: Sequence[Path], out: Path, *, pdf: bool = False) -> int:
-    """Draw every job under ``out`` and return the exit status, the greatest of all jobs'."""
+def draw_jobs(jobs: Sequence[Path], out: Path, *, pdf: bool = False, since: Path | None = None) -> int:
+    """Draw every job under ``out`` and return the exit status, the greatest of all jobs'.
+
+    ``since``: an earlier issue of the one job there is; what changed since is clouded.
+    """
     if pdf and not can_write():
         # said before a job is read: an output that cannot be written, and none of the others half wanted
         typer.echo(NO_PDF, err=True)
         return UNWRITTEN
     paths = list(dict.fromkeys(jobs))
+    try:
+        before = _earlier(since, paths)
+    except ToldError as error:
+        typer.echo(str(error), err=True)
+        return UNREADABLE
     laid: list[tuple[Path, Layout]] = []
     status = DONE
     for path in paths:
@@ -39,6 +53,10 @@ def draw_jobs(jobs: Sequence[Path], out: Path, *, pdf: bool = False) -> int:
         except JobError as error:
             status = UNREADABLE
             typer.echo(str(error), err=True)
+    if before is not None and laid and before["job"]["number"] != laid[0][1].job.job.number:
+        number = laid[0][1].job.job.number
+        typer.echo(f"{since} is an issue of job {before['job']['number']!r}, {paths[0]} is job {number}", err=True)
+        return UNREADABLE
     twice = _shared_numbers(laid)
     for path, layout in laid:
         number = layout.job.job.number
@@ -53,7 +71,7 @@ def draw_jobs(jobs: Sequence[Path], out: Path, *, pdf: bool = False) -> int:
     # nothing is told within the bar: it holds the terminal's line
     with _bar([one for one in laid if one[0] not in twice]) as steps:
         for _, layout in steps:
-            code, line = _draw_one(layout, out, pdf=pdf)
+            code, line = _draw_one(layout, out, pdf=pdf, before=before)
             status = max(status, code)
             (unwritten if code == UNWRITTEN else said).append(line)
             if len(paths) == 1 and code != UNWRITTEN:
@@ -63,6 +81,13 @@ def draw_jobs(jobs: Sequence[Path], out: Path, *, pdf: bool = False) -> int:
     for line in said:
         typer.echo(line)
     return status
+
+
+def _earlier(since: Path | None, paths: Sequence[Path]) -> dict[str, Any] | None:
+    """Return the report of an earlier issue; None where none is asked for. Raises ToldError."""
+    if since is not None and len(paths) > 1:
+        raise ToldError(f"--since {since} is an issue of one job; draw that one alone")
+    return None if since is None else read_report(since)
 
 
 def _shared_numbers(laid: Sequence[tuple[Path, Layout]]) -> dict[Path, list[Path]]:
@@ -79,10 +104,11 @@ def _bar(laid: list[tuple[Path, Layout]]) -> Any:
     return typer.progressbar(laid, label="drawing", file=sys.stderr, item_show_func=lambda i: i[0].name if i else "")
 
 
-def _draw_one(layout: Layout, out: Path, *, pdf: bool) -> tuple[int, str]:
+def _draw_one(layout: Layout, out: Path, *, pdf: bool, before: dict[str, Any] | None) -> tuple[int, str]:
     number = layout.job.job.number
     folder = out / number
-    drawing = draw(layout)
+    changes = None if before is None else compare(before, report(layout))
+    drawing = draw(layout, changes)
     files = drawn_files(layout, drawing, pdf=pdf)
     try:
         write_packet(folder, files)
@@ -97,4 +123,20 @@ def _draw_one(layout: Layout, out: Path, *, pdf: bool) -> tuple[int, str]:
     line += f", {tally(layout)}{', held from release' if layout.held else ''} -> {folder}"
     if pdf and (boxes := lacking(drawing)):
         line += f"\n{number}.pdf shows a box for each of {' '.join(boxes)}: its face cannot set them; the other files hold them"
+    if before is not None and changes is not None:
+        line += f"\n{_since_text(layout, before['job']['revision'], changes)}"
     return (NO if any(f.severity == "stop" for f in layout.findings) else DONE), line
+
+
+def _since_text(layout: Layout, before: str, changes: tuple[Change, ...]) -> str:
+    """Return what changed since an issue, and the lines that keep this revision's triangles for the next one."""
+    job = layout.job.job
+    out = [f"since revision {before or '-'}:", *(f"  {line}" for line in changes_text(changes).splitlines())]
+    if before == job.revision:
+        out.append(f'the job still says revision = "{job.revision}", as that issue does; give it the next letter')
+    elif changes:
+        given = any(row.letter == job.revision for row in layout.job.revision)
+        where = f"into the [[revision]] of {job.revision}" if given else "into the job file"
+        out.append(f"to keep these triangles in later revisions, put {where}:")
+        out += [f"  {line}" for line in revision_row(layout, revised(layout, changes)).splitlines()]
+    return "\n".join(out)

@@ -115,8 +115,8 @@ room tops cutouts notches joints openings pieces profiles movement strength supp
 fasteners hold_downs details
 check_access check_appliances check_cutouts check_edges check_field check_joints check_movement check_room check_strength
 check_support check_wood checks
-pipeline report
-drawing page placement pen plan_dimensions plan_view running piece_view joint_view leg_view heights_view detail_view setting_view
+pipeline report told changes matching compare
+drawing page placement pen clouds plan_dimensions plan_view running piece_view joint_view leg_view heights_view detail_view setting_view
 schedules key_plan columns title_block sheets
 writers writers.dxf_file writers.cut_dxf writers.svg writers.shop_dxf writers.pdf
 files packet
@@ -124,7 +124,7 @@ files packet
 """The library from its ground up: a module imports those of lines above its own, and of its own line those before it."""
 
 ORDER = ["layout", *(f"layout.{name}" for name in RANKS.split())]
-COMMANDS = ["cli", "cli.samples", "cli.terminal", "cli.app", "cli.drawing", "cli.__main__"]
+COMMANDS = ["cli", "cli.samples", "cli.terminal", "cli.app", "cli.comparing", "cli.drawing", "cli.__main__"]
 
 
 def modules(package):
