@@ -21,8 +21,8 @@ from layout.pipeline import Layout
 from layout.placement import Box, around
 from layout.units import UNIT_MM
 
-ROUND = 3.2
-"""A cloud keeps so far from what it goes round, mm on paper."""
+ROUND, ROUND_POINT = 3.2, 7.5
+"""A cloud keeps so far from what it goes round, and from a mere point, mm on paper."""
 CHORD = 4.0
 """The arcs of a cloud are about so wide, mm on paper."""
 BULGE = 0.55
@@ -99,7 +99,9 @@ def _places(layout: Layout, change: Change) -> list[region.Region]:
         return [line for line in found if not line.is_empty]
     if change.what == "finding" and change.kind == "removed":
         return []
-    return [_place([(x * mm, y * mm) for x, y in path]) for path in change.paths]
+    found = [_place([(x * mm, y * mm) for x, y in path]) for path in change.paths]
+    # a finding is a point, whose cloud has room for its mark; the end of a wall is a corner
+    return found if change.what == "finding" else [place.buffer(1.0) if place.length == 0 else place for place in found]
 
 
 def _place(path: Sequence[Point]) -> region.Region:
@@ -134,13 +136,13 @@ def revision_note(changes: Sequence[Change]) -> str:
         words.append(f"{more} {'more ' if words else ''}change{'s' * (more > 1)}")
     if findings:
         words.append(f"{findings} change{'s' * (findings > 1)} in the findings")
-    return "; ".join(words) or "nothing changed"
+    return ". ".join(words) or "nothing changed"
 
 
 def revision_row(layout: Layout, told: Revised) -> str:
     """Return the lines to put into the job file, so that the next revision keeps this one's triangles."""
     mm = float(UNIT_MM[layout.job.job.units])
-    points = [region.inner_point(place) for place in clouded(told.plan, 1.0)]
+    points = [region.inner_point(place) for place in clouded(told.plan, 1.0, 1.0)]
     at = ", ".join(f"[{_number(x / mm)}, {_number(y / mm)}]" for x, y in points)
     job = layout.job.job
     if any(row.letter == job.revision for row in layout.job.revision):
@@ -159,9 +161,10 @@ def _number(value: float) -> str:
 # --- drawing -----------------------------------------------------------------------------------------------------------
 
 
-def clouded(places: Iterable[region.Region], margin: float) -> list[region.Region]:
-    """Return the areas that clouds go round: each place with ``margin`` mm about it, those that touch as one, left to right."""
-    areas = [place.buffer(margin) for place in places]
+def clouded(places: Iterable[region.Region], margin: float, point: float) -> list[region.Region]:
+    """Return the areas that clouds go round, left to right: each place with ``margin`` mm about it (a point with ``point``),
+    those that touch as one."""
+    areas = [place.buffer(point if place.length == 0 else margin) for place in places]
     found = region.polygons(region.union(areas)) if areas else []
     return sorted(found, key=lambda a: tuple(round(v, 1) for v in a.bounds))
 
@@ -181,7 +184,7 @@ def draw_clouds(
 ) -> list[region.Region]:
     """Draw clouds round places of the plan in a view whose frame ``move`` leads to; return what they enclose, paper mm."""
     on_paper = [region.moved(place, lambda p: pen.paper(move(p))) for place in places]
-    areas = clouded(on_paper, ROUND)
+    areas = clouded(on_paper, ROUND, ROUND_POINT)
     for area in areas:
         ring = cloud(area)
         pen.items.append(Path(Kind.REVISION, ring.moved(pen.model), True, name, LINE))

@@ -59,6 +59,8 @@ def legend(layout: Layout, x: float, y: float, *, revised: bool = False) -> list
         ("delta", layout.job.job.revision[:2] or "-", "revised", DELTA[0], revised),
     ]
     heights = {"circle": 4.2, "diamond": 4.4, "box": 2.8, "triangle": 3.5, "delta": DELTA[1]}
+    # one mark more takes its room from the others
+    gap, section = (7.0, "section") if revised else (10.0, "section, see details")
     at = x + 5.0
     for shape, text, words, half, wanted in rows:
         if wanted:
@@ -70,11 +72,11 @@ def legend(layout: Layout, x: float, y: float, *, revised: bool = False) -> list
                 "",
             )
             pen.text(Kind.LABEL, (at + 7.5, y + 2.0), words)
-            at += 7.5 + text_width(words, SMALL) + 10.0
+            at += 7.5 + text_width(words, SMALL) + gap
     pen.items.append(Lines(Kind.SECTION, (((at - 4.0, y + 3.0), (at + 1.5, y + 3.0)),), width=WIDE))
     pen.text(Kind.SECTION, (at + 3.0, y + 2.0), "A", bold=True)
-    pen.text(Kind.LABEL, (at + 7.5, y + 2.0), "section, see details")
-    at += 7.5 + text_width("section, see details", SMALL) + 8.0
+    pen.text(Kind.LABEL, (at + 7.5, y + 2.0), section)
+    at += 7.5 + text_width(section, SMALL) + 8.0
     for dash, words in ((Dash.DASHED, "below the top"), (Dash.SOLID, "profiled edge on a piece's sheet")):
         if at + 12.0 + text_width(words, SMALL) > x + LEGEND_MOST:
             break
