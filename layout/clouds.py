@@ -76,13 +76,9 @@ def revised(layout: Layout, changes: Sequence[Change] | None = None) -> Revised:
     for change in changes:
         places = _places(layout, change)
         plan += places
-        if change.what not in ("wall", "top", "finding"):
-            pieces += [
-                (piece.id, place)
-                for place in places
-                for piece in layout.divided.pieces
-                if _touches(change, piece, place)
-            ]
+        if change.what in ("piece", "joint", "cutout", "edge"):
+            here = [(piece, _on_piece(change, piece, place)) for place in places for piece in layout.divided.pieces]
+            pieces += [(piece.id, seen) for piece, seen in here if seen is not None]
     return Revised(current or "-", tuple(plan), tuple(pieces), earlier, revision_note(changes))
 
 
@@ -112,15 +108,16 @@ def _place(path: Sequence[Point]) -> region.Region:
     return region.path(path)
 
 
-def _touches(change: Change, piece: Piece, place: region.Region) -> bool:
-    """Return whether a change is seen on a piece's own view."""
+def _on_piece(change: Change, piece: Piece, place: region.Region) -> region.Region | None:
+    """Return what of a change's place is seen on a piece's own view; None where it is not of that piece."""
+    if change.what == "piece" and change.piece != piece.id:
+        return None
+    # what lies in an opened front or at a corner cut off is of the piece too, the rest of a long side is not
+    seen = place.intersection(region.area_of(piece.ring, 0.5).convex_hull.buffer(0.5))
     if change.what == "piece":
-        return change.piece == piece.id
-    wood = region.area_of(piece.ring, 0.5).buffer(0.5)
-    if change.what == "cutout":
-        return bool(wood.intersects(place))
+        return None if seen.is_empty else seen
     # a line along the rim of two pieces is on both; one that only touches a corner is on neither
-    return bool(wood.intersection(place).length > 5.0)
+    return seen if seen.length > 5.0 else None
 
 
 def revision_note(changes: Sequence[Change]) -> str:
