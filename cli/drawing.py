@@ -124,11 +124,11 @@ def _draw_one(layout: Layout, out: Path, *, pdf: bool, before: dict[str, Any] | 
     if pdf and (boxes := lacking(drawing)):
         line += f"\n{number}.pdf shows a box for each of {' '.join(boxes)}: its face cannot set them; the other files hold them"
     if before is not None and changes is not None:
-        line += f"\n{_since_text(layout, before['job']['revision'], changes)}"
+        line += f"\n{_since_text(layout, before['job']['revision'], changes, drawing.sheets[0].views[0].scale)}"
     return (NO if any(f.severity == "stop" for f in layout.findings) else DONE), line
 
 
-def _since_text(layout: Layout, before: str, changes: tuple[Change, ...]) -> str:
+def _since_text(layout: Layout, before: str, changes: tuple[Change, ...], scale: float) -> str:
     """Return what changed since an issue, and the lines that keep this revision's triangles for the next one."""
     job = layout.job.job
     out = [f"since revision {before or '-'}:", *(f"  {line}" for line in changes_text(changes).splitlines())]
@@ -138,5 +138,5 @@ def _since_text(layout: Layout, before: str, changes: tuple[Change, ...]) -> str
         given = any(row.letter == job.revision for row in layout.job.revision)
         where = f"into the [[revision]] of {job.revision}" if given else "into the job file"
         out.append(f"to keep these triangles in later revisions, put {where}:")
-        out += [f"  {line}" for line in revision_row(layout, revised(layout, changes)).splitlines()]
+        out += [f"  {line}" for line in revision_row(layout, revised(layout, changes), scale).splitlines()]
     return "\n".join(out)

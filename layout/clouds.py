@@ -136,10 +136,10 @@ def revision_note(changes: Sequence[Change]) -> str:
     return ". ".join(words) or "nothing changed"
 
 
-def revision_row(layout: Layout, told: Revised) -> str:
-    """Return the lines to put into the job file, so that the next revision keeps this one's triangles."""
+def revision_row(layout: Layout, told: Revised, scale: float) -> str:
+    """Return the lines to put into the job file, so that the next revision keeps this one's triangles; ``scale``: the plan's."""
     mm = float(UNIT_MM[layout.job.job.units])
-    points = [region.inner_point(place) for place in clouded(told.plan, 1.0, 1.0)]
+    points = [region.inner_point(place) for place in clouded(told.plan, ROUND / scale, ROUND_POINT / scale)]
     at = ", ".join(f"[{_number(x / mm)}, {_number(y / mm)}]" for x, y in points)
     job = layout.job.job
     if any(row.letter == job.revision for row in layout.job.revision):
