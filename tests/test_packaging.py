@@ -211,11 +211,11 @@ def test_a_writer_knows_the_drawing_and_no_pieces(module):
 @pytest.mark.parametrize(
     ("package", "only"),
     [
-        ("typer", {"cli.app", "cli.drawing"}),
+        ("typer", {"cli.app", "cli.comparing", "cli.drawing"}),
         ("ezdxf", set(WRITERS)),
         ("svgwrite", {"layout.writers.svg"}),
         ("reportlab", {"layout.writers.pdf"}),
-        ("pydantic", {"layout.job", "layout.keys", "layout.tables"}),
+        ("pydantic", {"layout.job", "layout.keys", "layout.tables", "layout.told"}),
         ("shapely", {"layout.region", "layout.support", "layout.webs", "layout.brackets", "layout.plan_view"}),
         ("tree_sitter", {"layout.source", "layout.syntax"}),
     ],
