@@ -121,11 +121,17 @@ def draw(
         Contours | None,
         typer.Option("--contours", metavar="KIND", help=f"Draw cut files of {', '.join(get_args(Contours))}."),
     ] = None,
+    since: Annotated[
+        Path | None,
+        typer.Option(
+            "--since", metavar="ISSUE", help="Cloud what changed since this issue (its folder or report.json)."
+        ),
+    ] = None,
 ) -> None:
     """Draw the whole packet: sheets, shop.dxf, a cut file a piece, report.json."""
     from cli.drawing import draw_jobs  # noqa: PLC0415
 
-    raise typer.Exit(draw_jobs(jobs, out, pdf=pdf, version="R12" if r12 else None, contours=contours))
+    raise typer.Exit(draw_jobs(jobs, out, pdf=pdf, version="R12" if r12 else None, contours=contours, since=since))
 
 
 @app.command(name="import")
@@ -264,6 +270,20 @@ def register(
     from cli.register import list_jobs  # noqa: PLC0415
 
     raise typer.Exit(list_jobs(folder, as_json=as_json))
+
+
+@app.command()
+def compare(
+    old: Annotated[
+        Path, typer.Argument(metavar="OLD", help="A job file, an issue's or packet's folder, or a report.json.")
+    ],
+    new: Annotated[Path, typer.Argument(metavar="NEW", help="The same, later.")],
+    as_json: Annotated[bool, typer.Option("--json", help="Print the changes for programs.")] = False,
+) -> None:
+    """Say what changed between two revisions, a line each; nothing is written."""
+    from cli.comparing import compare_files  # noqa: PLC0415
+
+    raise typer.Exit(compare_files(old, new, as_json=as_json))
 
 
 def main() -> None:

@@ -11,14 +11,20 @@ from typing import Any
 import typer
 
 from cli.app import DONE, NO, UNREADABLE, UNWRITTEN
+from cli.comparing import changes_text
 from cli.terminal import count, findings_text, tally
+from layout.changes import Change
+from layout.clouds import revised, revision_row
+from layout.compare import compare
 from layout.faults import JobError
-from layout.files import cut_file, drawn_files
+from layout.files import cut_file, drawn_files, of_pieces
 from layout.job import CutContours, CutVersion
 from layout.materials import materials
 from layout.packet import PacketError, write_packet
 from layout.pipeline import Layout, lay_file
+from layout.report import report
 from layout.sheets import draw
+from layout.told import ToldError, read_report
 from layout.writers.pdf import can_write, lacking
 
 NO_PDF = (
@@ -33,16 +39,23 @@ def draw_jobs(
     pdf: bool = False,
     version: CutVersion | None = None,
     contours: CutContours | None = None,
+    since: Path | None = None,
 ) -> int:
     """Draw every job under ``out`` and return the exit status, the greatest of all jobs'.
 
-    ``version`` and ``contours`` overrule how the jobs want their cut files.
+    ``version`` and ``contours`` overrule how the jobs want their cut files; ``since``: an earlier issue of the one job there
+    is; what changed since is clouded.
     """
     if pdf and not can_write():
         # said before a job is read: an output that cannot be written, and none of the others half wanted
         typer.echo(NO_PDF, err=True)
         return UNWRITTEN
     paths = list(dict.fromkeys(jobs))
+    try:
+        before = _earlier(since, paths)
+    except ToldError as error:
+        typer.echo(str(error), err=True)
+        return UNREADABLE
     laid: list[tuple[Path, Layout]] = []
     status = DONE
     for path in paths:
@@ -51,6 +64,10 @@ def draw_jobs(
         except JobError as error:
             status = UNREADABLE
             typer.echo(str(error), err=True)
+    if before is not None and laid and before["job"]["number"] != laid[0][1].job.job.number:
+        number = laid[0][1].job.job.number
+        typer.echo(f"{since} is an issue of job {before['job']['number']!r}, {paths[0]} is job {number}", err=True)
+        return UNREADABLE
     twice = _shared_numbers(laid)
     for path, layout in laid:
         number = layout.job.job.number
@@ -65,7 +82,7 @@ def draw_jobs(
     # nothing is told within the bar: it holds the terminal's line
     with _bar([one for one in laid if one[0] not in twice]) as steps:
         for _, layout in steps:
-            code, line, drawn = _draw_one(layout, out, pdf=pdf)
+            code, line, drawn = _draw_one(layout, out, pdf=pdf, before=before)
             status = max(status, code)
             (unwritten if code == UNWRITTEN else said).append(line)
             number = drawn.job.job.number
@@ -77,6 +94,13 @@ def draw_jobs(
     for line in said:
         typer.echo(line)
     return status
+
+
+def _earlier(since: Path | None, paths: Sequence[Path]) -> dict[str, Any] | None:
+    """Return the report of an earlier issue; None where none is asked for. Raises ToldError."""
+    if since is not None and len(paths) > 1:
+        raise ToldError(f"--since {since} is an issue of one job; draw that one alone")
+    return None if since is None else read_report(since)
 
 
 def _shared_numbers(laid: Sequence[tuple[Path, Layout]]) -> dict[Path, list[Path]]:
@@ -93,19 +117,20 @@ def _bar(laid: list[tuple[Path, Layout]]) -> Any:
     return typer.progressbar(laid, label="drawing", file=sys.stderr, item_show_func=lambda i: i[0].name if i else "")
 
 
-def _draw_one(layout: Layout, out: Path, *, pdf: bool) -> tuple[int, str, Layout]:
+def _draw_one(layout: Layout, out: Path, *, pdf: bool, before: dict[str, Any] | None) -> tuple[int, str, Layout]:
     """Write a job's packet; return its status, what to say, and the layout with what writing it has found."""
     number = layout.job.job.number
     folder = out / number
+    changes = None if before is None else compare(before, report(layout))
     of = materials(layout)
-    drawing = draw(layout, of)
+    drawing = draw(layout, of, changes)
     files, layout = drawn_files(layout, drawing, of, pdf=pdf)
     try:
         write_packet(folder, files)
     except PacketError as error:
         return UNWRITTEN, f"{number}: {error}", layout
     sheets = sum(name.startswith("sheet-") for name in files)
-    cuts = sum(name.startswith("cut/") for name in files)
+    cuts = of_pieces(files, layout.job)
     held = sum(cut_file(piece, layout.job) not in files for piece in layout.divided.pieces)
     line = f"{number}: {count(sheets, 'sheet')}, {f'{number}.pdf, ' if pdf else ''}shop.dxf, {count(cuts, 'cut file')}"
     if held:
@@ -113,4 +138,20 @@ def _draw_one(layout: Layout, out: Path, *, pdf: bool) -> tuple[int, str, Layout
     line += f", {tally(layout)}{', held from release' if layout.held else ''} -> {folder}"
     if pdf and (boxes := lacking(drawing)):
         line += f"\n{number}.pdf shows a box for each of {' '.join(boxes)}: its face cannot set them; the other files hold them"
+    if before is not None and changes is not None:
+        line += f"\n{_since_text(layout, before['job']['revision'], changes, drawing.sheets[0].views[0].scale)}"
     return (NO if any(f.severity == "stop" for f in layout.findings) else DONE), line, layout
+
+
+def _since_text(layout: Layout, before: str, changes: tuple[Change, ...], scale: float) -> str:
+    """Return what changed since an issue, and the lines that keep this revision's triangles for the next one."""
+    job = layout.job.job
+    out = [f"since revision {before or '-'}:", *(f"  {line}" for line in changes_text(changes).splitlines())]
+    if before == job.revision:
+        out.append(f'the job still says revision = "{job.revision}", as that issue does; give it the next letter')
+    elif changes:
+        given = any(row.letter == job.revision for row in layout.job.revision)
+        where = f"into the [[revision]] of {job.revision}" if given else "into the job file"
+        out.append(f"to keep these triangles in later revisions, put {where}:")
+        out += [f"  {line}" for line in revision_row(layout, revised(layout, changes), scale).splitlines()]
+    return "\n".join(out)

@@ -10,13 +10,12 @@ import typer
 from cli.app import DONE, NO, UNREADABLE, UNWRITTEN
 from cli.drawing import NO_PDF
 from cli.terminal import count, findings_text, tally
-from layout.differences import changes
+from layout.compare import compare
 from layout.faults import JobError, PlaceError
 from layout.folders import PacketError, sweep, write_folder
 from layout.history import append, read
 from layout.identity import digest_of
 from layout.issue import (
-    REPORT,
     PageMaker,
     folder_name,
     for_sign_off,
@@ -25,7 +24,7 @@ from layout.issue import (
     revision_of,
     sheet_files,
 )
-from layout.issued import altered, is_issue, issues_in, read_issue, read_record
+from layout.issued import altered, is_issue, issues_in, read_issue
 from layout.materials import materials
 from layout.packet import digest
 from layout.pipeline import Layout, lay_located
@@ -33,6 +32,7 @@ from layout.reading import located, read_located
 from layout.report import report
 from layout.revisions import next_letter, rank
 from layout.sheets import draw
+from layout.told import read_report
 from layout.version import VERSION
 from layout.writers.pdf import can_write, lacking
 
@@ -116,7 +116,7 @@ def _again(layout: Layout, sheets: dict[str, bytes], target: Path, *, pdf: bool)
         return _status(
             layout
         ), f"{head.number}: revision {head.revision} is issued already, as the job stands; nothing to do"
-    found = changes(read_record(target / REPORT, ("digest",)), report(layout))
+    found = [c.words for c in compare(read_report(target), report(layout))]
     if old.get("date") != (None if head.date is None else str(head.date)):
         found.append(f"date: {old.get('date') or 'not given'} is now {head.date or 'not given'}")
     found = found or ["what the sheets say of it: names, notes, edges, or the shop's figures"]

@@ -12,6 +12,7 @@ from cli.app import DONE, NO, UNREADABLE, UNWRITTEN
 from cli.issue import lay_for_sign_off
 from cli.terminal import count
 from layout.faults import JobError, LayoutError, printable
+from layout.files import of_pieces
 from layout.folders import PacketError, sweep, told, write_folder
 from layout.history import append, read
 from layout.issue import ISSUE, JOB, REPORT, folder_name
@@ -119,7 +120,7 @@ def _release(layout: Layout, files: dict[str, bytes], signed: Signed, folder: Pa
         )
     if again:
         return f"{said}, is released already; nothing to do"
-    cuts = sum(name.startswith("cut/") for name in files)
+    cuts = of_pieces(files, layout.job)
     sheets = sum(name.startswith("sheet-") for name in files)
     said += f", released for cutting: {count(cuts, 'cut file')}, shop.dxf, {count(sheets, 'sheet')} -> {target}"
     if back["marks"] and back["decision"] == APPROVED:

@@ -7,8 +7,9 @@ from collections.abc import Iterator
 from layout import region
 from layout.findings import Finding, finding
 from layout.laid import Laid, pieces_at
-from layout.machining import operations
+from layout.machining import Operation, operations
 from layout.milling import Milled
+from layout.pieces import Piece
 from layout.rules import MILLED_LEAST
 from layout.units import parse_length
 
@@ -32,39 +33,44 @@ def outside(laid: Laid) -> Iterator[Finding]:
 
 
 def too_deep(laid: Laid) -> Iterator[Finding]:
-    """Yield one finding for each thing let in under which too little wood is left, both faces counted."""
-    thick = float(laid.job.wood.thickness)
+    """Yield one finding for each thing let in under which too little wood is left, both faces counted, where it is least."""
     least = float(parse_length(MILLED_LEAST.text(laid.job.job.units), laid.job.job.units))
+    found: dict[str, list[tuple[Piece, Operation, float, str]]] = {}
     for piece in laid.divided.pieces:
-        work = [o for o in operations(laid, piece) if o.depth is not None and o.layer != "DRILL"]
-        shapes = [region.area_of(o.ring) for o in work]
-        told: set[str] = set()
-        for k, one in enumerate(work):
-            depth = one.depth or 0.0
-            opposite = [
-                (w.depth or 0.0, w.what)
-                for n, w in enumerate(work)
-                if w.face != one.face and region.overlap(shapes[k], shapes[n]) is not None
-            ]
-            below, what = max(opposite, default=(0.0, ""))
-            left = thick - depth - below
-            if left >= least - region.TOLERANCE or one.what in told or (below and one.face == "below"):
-                continue
-            told.add(one.what)
-            and_what = f", with {what} let in from the other face" if below else ""
-            at = region.inner_point(shapes[k])
-            left_words = "it goes through" if left <= 0 else f"only {laid.labels.fine(left)} of wood is left under it"
-            yield finding(
-                "milling-too-deep",
-                one.what,
-                f"{one.what} is {laid.labels.fine(depth)} deep{and_what}: {left_words}; {laid.labels.fine(least)} is wanted",
-                "make it shallower, move it, or make the top thicker",
-                severity="stop" if left < least / 2 - region.TOLERANCE else None,
-                value=left,
-                limit=least,
-                at=piece.frame.to_plan(at),
-                pieces=(piece.id,),
-            )
+        for one, left, and_what in _left_under(laid, piece):
+            if left < least - region.TOLERANCE:
+                found.setdefault(one.what, []).append((piece, one, left, and_what))
+    for what, places in found.items():
+        piece, one, left, and_what = min(places, key=lambda place: place[2])
+        left_words = "it goes through" if left <= 0 else f"only {laid.labels.fine(left)} of wood is left under it"
+        deep = laid.labels.fine(one.depth or 0.0)
+        yield finding(
+            "milling-too-deep",
+            what,
+            f"{what} is {deep} deep{and_what}: {left_words}; {laid.labels.fine(least)} is wanted",
+            "make it shallower, move it, or make the top thicker",
+            severity="stop" if left < least / 2 - region.TOLERANCE else None,
+            value=left,
+            limit=least,
+            at=piece.frame.to_plan(region.inner_point(region.area_of(one.ring))),
+            pieces=tuple(dict.fromkeys(p.id for p, *_ in places)),
+        )
+
+
+def _left_under(laid: Laid, piece: Piece) -> Iterator[tuple[Operation, float, str]]:
+    """Yield each pocket in a piece, the wood (mm) left under it, and what is let in opposite it; of two, the one from above."""
+    work = [o for o in operations(laid, piece) if o.depth is not None and o.layer != "DRILL"]
+    shapes = [region.area_of(o.ring) for o in work]
+    for k, one in enumerate(work):
+        opposite = [
+            (w.depth or 0.0, w.what)
+            for n, w in enumerate(work)
+            if w.face != one.face and region.overlap(shapes[k], shapes[n]) is not None
+        ]
+        below, what = max(opposite, default=(0.0, ""))
+        if not (below and one.face == "below"):
+            left = float(laid.job.wood.thickness) - (one.depth or 0.0) - below
+            yield one, left, f", with {what} let in from the other face" if below else ""
 
 
 def near(laid: Laid) -> Iterator[Finding]:

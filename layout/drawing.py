@@ -65,6 +65,7 @@ class Kind(StrEnum):
     FLAG = "flag"
     SECTION = "section"
     LABEL = "label"
+    REVISION = "revision"
     FRAME = "frame"
     TABLE = "table"
     TITLE = "title"

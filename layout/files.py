@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import hashlib
 import json
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from typing import Any
 
@@ -70,9 +70,9 @@ def drawn_files(
             unsound.append(_unsound(piece, faults))
         else:
             files |= written
-    sound = [(p, u) for p, u in zip(layout.divided.pieces, of.layups, strict=True) if p.id not in layout.stopped]
+    sound = [(p, u) for p, u in zip(layout.divided.pieces, of.layups, strict=True) if cut_file(p, layout.job) in files]
     if sound:
-        files["cut/blanks.dxf"] = blanks_dxf([p for p, _ in sound], [u for _, u in sound], layout.job)
+        files[blanks_file(layout.job)] = blanks_dxf([p for p, _ in sound], [u for _, u in sound], layout.job)
     layout = replace(layout, findings=(*layout.findings, *unsound))
     files["materials.json"] = report_text(materials_report(layout, of)).encode()
     files["materials.csv"] = materials_csv(layout, of).encode()
@@ -81,11 +81,24 @@ def drawn_files(
     return files, layout
 
 
+def blanks_file(job: Job) -> str:
+    """Return the name of the file of all blanks, with its unit where R12 has none."""
+    return f"cut/blanks{_unit(job)}.dxf"
+
+
 def cut_file(piece: Piece, job: Job, face: Face = "above") -> str:
     """Return the name of a piece's cut file: R12 knows no unit, so there the name says it too."""
     side = "-below" if face == "below" else ""
-    unit = f"-{job.job.units}" if job.cut.version == "R12" else ""
-    return f"cut/{piece.id}{side}{unit}.dxf"
+    return f"cut/{piece.id}{side}{_unit(job)}.dxf"
+
+
+def _unit(job: Job) -> str:
+    return f"-{job.job.units}" if job.cut.version == "R12" else ""
+
+
+def of_pieces(files: Iterable[str], job: Job) -> int:
+    """Return how many of a packet's files are cut files of pieces."""
+    return sum(name.startswith("cut/") and name != blanks_file(job) for name in files)
 
 
 def _cut_files(layout: Layout, piece: Piece) -> tuple[dict[str, bytes], list[str]]:

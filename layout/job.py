@@ -400,12 +400,13 @@ def _rising(bow: tuple[tuple[Length, Length], ...]) -> tuple[tuple[Length, Lengt
 
 
 class Change(Table):
-    """[[revision]]: one revision of the drawing, for the block that lists them."""
+    """[[revision]]: one revision of the drawing, for the block that lists them; ``at``: where in plan its triangles stand."""
 
     letter: Filled
     date: datetime.date | None = None
     note: Filled
     by: Line = ""
+    at: tuple[Pair, ...] = ()
 
 
 class Wall(Table):

@@ -38,7 +38,9 @@ from layout.placement import (
     text_box,
 )
 
-MarkShape = Literal["circle", "diamond", "box", "triangle"]
+MarkShape = Literal["circle", "diamond", "box", "triangle", "delta"]
+DELTA = (4.8, 4.2)
+"""Half the width and height of a revision's triangle, mm: larger and heavier than that of a finding."""
 LINE_PITCH = 1.7
 """Baselines of a text of several lines lie so many letter heights apart."""
 
@@ -207,6 +209,7 @@ class Pen:
             "diamond": (5.6, 4.4),
             "box": (max(4.4, text_width(text, NOTE * 0.86) / 2 + 1.4), 2.8),
             "triangle": (3.8, 3.5),
+            "delta": DELTA,
         }
         along, across = box_of[shape]
         if shape == "circle":
@@ -289,13 +292,15 @@ class Pen:
             ring = polygon_ring([(x - w, y - h), (x + w, y - h), (x, y + h)])
             low = -h + 0.9
         ring = ring.moved(self.model)
-        width = WIDE if shape == "circle" else NARROW
+        width = WIDE if shape in ("circle", "delta") else NARROW
         if shape == "circle":
             centre = self.model((x, y))
             self.items.append(Circle(kind, centre, w / self.scale, name, width, Dash.SOLID, "white"))
         else:
             self.items.append(Path(kind, ring, True, name, width, Dash.SOLID, "white"))
-        self.items.append(Text(kind, self.model((x, y + low)), text, SMALL, "middle", 0.0, shape == "circle", name))
+        self.items.append(
+            Text(kind, self.model((x, y + low)), text, SMALL, "middle", 0.0, shape in ("circle", "delta"), name)
+        )
         self.scene.boxes.append(box)
 
     # --- dimensions

@@ -13,6 +13,7 @@ from itertools import pairwise
 
 from layout import region
 from layout.check_field import held
+from layout.clouds import Revised, draw_clouds, draw_deltas
 from layout.cutouts import PlacedCutout
 from layout.cutting import line_crossings
 from layout.details import EdgeSection
@@ -35,10 +36,10 @@ from layout.units import Labels
 from layout.wood import POUND_KG, weight_kg
 
 
-def piece_view(layout: Layout, piece: Piece, scale: float, label: str) -> View:
-    """Return the view of one piece at ``scale`` (paper mm per model mm), in the piece's own frame."""
+def piece_view(layout: Layout, piece: Piece, told: Revised, scale: float, label: str) -> View:
+    """Return the view of one piece at ``scale`` (paper mm per model mm), in the piece's own frame, revisions marked."""
     pen = Pen(scale)
-    _Piece(layout, piece, pen).draw(label)
+    _Piece(layout, piece, pen).draw(label, told)
     return pen.view(f"piece-{piece.id}", piece.id, label)
 
 
@@ -58,7 +59,7 @@ class _Piece:
         """Return a ring of the plan in the piece's frame."""
         return ring.moved(self.piece.frame.from_plan)
 
-    def draw(self, label: str) -> None:
+    def draw(self, label: str, told: Revised) -> None:
         """Draw it all."""
         pen, piece = self.pen, self.piece
         for ring in self.rings:
@@ -75,7 +76,10 @@ class _Piece:
                 dash = Dash.SOLID if item.face == "above" else Dash.DASHED
                 pen.ring(Kind.MILLED, self.local(ring), name=item.name, dash=dash)
         self._scribe_line()
+        clouds = draw_clouds(pen, told.on_piece(piece.id), piece.frame.from_plan, piece.id)
         self._running()
+        # the rows of running dimensions have their place; triangles find one beside them
+        draw_deltas(pen, clouds, told.letter)
         for cut in self.cutouts:
             if self._turn(cut):
                 self._turned(cut)

@@ -12,6 +12,7 @@ from shapely.geometry import LineString, Polygon
 
 from layout import region
 from layout.check_field import held
+from layout.clouds import Revised, draw_clouds, draw_deltas, draw_earlier
 from layout.cutouts import PlacedCutout, station
 from layout.cutting import locate
 from layout.details import (
@@ -43,12 +44,17 @@ OUTWARD = (13.0, 17.0, 22.0, 28.0, 36.0, 46.0, 58.0, 72.0)
 """How far from its place a mark may go when there is no room nearer, mm on paper."""
 
 
-def plan_view(layout: Layout, scale: float, label: str) -> View:
-    """Return the plan at ``scale`` (paper mm per model mm), its origin the room's."""
+def plan_view(layout: Layout, scale: float, label: str, told: Revised | None = None) -> View:
+    """Return the plan at ``scale`` (paper mm per model mm), its origin the room's; ``told``: revisions to be marked."""
     pen = Pen(scale)
     draw = _Plan(layout, pen)
     draw.walls()
     draw.tops()
+    if told is not None:
+        # before anything is lettered, so that no text comes to lie on a cloud
+        around_ = draw_clouds(pen, told.plan, lambda p: p, "plan")
+        draw_deltas(pen, around_, told.letter)
+        draw_earlier(pen, told.earlier)
     measure = PlanDimensions(layout, pen)
     measure.runs()
     measure.boxes()

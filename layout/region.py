@@ -6,7 +6,7 @@ Nothing that comes out of here becomes an outline of wood again; outlines are cu
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from typing import Literal, TypeAlias
 
 import shapely
@@ -121,3 +121,8 @@ def inner_point(region: Region) -> Point:
     """Return a point well inside the region."""
     p = region.representative_point()
     return (p.x, p.y)
+
+
+def moved(region: Region, place: Callable[[Point], Point]) -> Region:
+    """Return a region with each of its points placed anew."""
+    return shapely.transform(region, lambda points: [place((x, y)) for x, y in points])

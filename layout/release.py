@@ -8,7 +8,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from layout.differences import changes
+from layout.compare import compare
 from layout.drawing import Drawing
 from layout.files import drawn_files
 from layout.identity import digest_of
@@ -17,6 +17,7 @@ from layout.packet import digest
 from layout.pipeline import Layout
 from layout.report import report
 from layout.stamps import stamped
+from layout.told import ToldError
 from layout.version import VERSION
 
 MANIFEST = "manifest.json"
@@ -114,7 +115,7 @@ def _answers_in(job_text: str) -> set[tuple[Any, Any]]:
 def _about_the_job(layout: Layout, signed: Signed) -> Iterator[str]:
     head, issue = layout.job.job, signed.issue
     if (issue["number"], issue["revision"]) == (head.number, head.revision) and issue["digest"] != digest_of(layout):
-        found = "; ".join(changes(signed.report, report(layout))) or "names, notes, edges, or the shop's figures"
+        found = "; ".join(_changed(signed.report, report(layout))) or "names, notes, edges, or the shop's figures"
         was = (
             ""
             if issue["staveline"] == VERSION
@@ -131,6 +132,13 @@ def _about_the_job(layout: Layout, signed: Signed) -> Iterator[str]:
     for f in layout.findings:
         if f.code in layout.held and f.code not in stopped:
             yield f"on HOLD, {f.code} ({f.subject}): {f.remedy}"
+
+
+def _changed(old: Mapping[str, Any], new: dict[str, Any]) -> list[str]:
+    try:
+        return [change.words for change in compare(dict(old), new)]
+    except ToldError:
+        return []  # the issue's report is gone or spoilt, which is a reason of its own
 
 
 def _told(found: Sequence[Mapping[str, Any]]) -> str:

@@ -12,6 +12,7 @@ from layout.access import way_in
 from layout.check_field import PROVEN, held
 from layout.check_movement import openings
 from layout.check_strength import LEAST, bent
+from layout.clouds import Revised
 from layout.cutouts import station
 from layout.facts import cutout_piece
 from layout.findings import Finding
@@ -62,8 +63,8 @@ CAUTIONS = (
 NATURAL = "Grain, colour, sapwood and knots vary and change with light: none of it is a fault."
 
 
-def blocks(layout: Layout) -> list[Block]:
-    """Return every table and text that the job calls for, in the order a reader wants them."""
+def blocks(layout: Layout, told: Revised | None = None) -> list[Block]:
+    """Return every table and text that the job calls for, in the order a reader wants them; ``told``: what was revised."""
     found: list[Block | None] = [
         _findings(layout),
         _pieces(layout),
@@ -81,7 +82,7 @@ def blocks(layout: Layout) -> list[Block]:
         _measures(layout),
         _material(layout),
         _included(layout),
-        _revisions(layout),
+        _revisions(layout, told or Revised()),
         _planning(layout),
         _tolerances(layout),
     ]
@@ -433,9 +434,12 @@ def _side_meets(part: Part, name: str) -> str:
     return side_words(name)
 
 
-def _revisions(layout: Layout) -> Block | None:
-    """The revisions as the job lists them, and the one this is."""
+def _revisions(layout: Layout, told: Revised) -> Block | None:
+    """The revisions as the job lists them, and the one this is, by what changed where the job does not say."""
     rows = [(c.letter, str(c.date or ""), c.note, c.by) for c in layout.job.revision]
+    job = layout.job.job
+    if told.letter and not any(c.letter == told.letter for c in layout.job.revision):
+        rows.append((told.letter, str(job.date or ""), told.note, job.drawn_by))
     if not rows:
         return None
     heads = (("revision", 0.14), ("date", 0.18), ("what changed", 0.5), ("by", 0.18))

@@ -8,6 +8,8 @@ from functools import partial
 from itertools import groupby
 
 from layout.board_tables import board_blocks
+from layout.changes import Change
+from layout.clouds import Revised, revised
 from layout.columns import flow
 from layout.detail_view import detail_view, leg_detail
 from layout.details import letter
@@ -39,13 +41,17 @@ from layout.setting_view import setting_view
 from layout.title_block import APPROVAL_HEIGHT, approval, frame_box, legend, title_block
 
 
-def draw(layout: Layout, of: Materials | None = None) -> Drawing:
-    """Return the whole packet of sheets for a job laid out; with its materials, a board map of each piece too."""
+def draw(layout: Layout, of: Materials | None = None, changes: Sequence[Change] | None = None) -> Drawing:
+    """Return the whole packet of sheets for a job laid out.
+
+    With its materials, a board map of each piece too; with ``changes`` since an earlier issue these are clouded.
+    """
     job = layout.job
     maps = _layup_pages(layout, of) if of else []
-    first = _plan_page(layout)
-    between = [*_piece_pages(layout), *_detail_pages(layout, first.views[0].crowded), _setting_page(layout)]
-    told = blocks(layout)
+    told = revised(layout, changes)
+    first = _plan_page(layout, told)
+    between = [*_piece_pages(layout, told), *_detail_pages(layout, first.views[0].crowded), _setting_page(layout)]
+    rows = blocks(layout, told)
     # the sheet index is a table among others, and how long it is hangs on how many sheets the tables take
     count = 1
     for _ in range(4):
@@ -56,7 +62,7 @@ def draw(layout: Layout, of: Materials | None = None) -> Drawing:
             *(page.title for page in maps),
         ]
         index = [_index(titles)] if len(titles) > 2 else []
-        pages = [*_filled(layout, first, between, [told[0], *index, *told[1:]]), *maps]
+        pages = [*_filled(layout, first, between, [rows[0], *index, *rows[1:]]), *maps]
         if len(pages) == len(titles):
             break
         count = len(pages) - len(titles) + count
@@ -127,7 +133,7 @@ def _extent(layout: Layout) -> tuple[float, float]:
     return (max(xs) - min(xs), max(ys) - min(ys))
 
 
-def _plan_page(layout: Layout) -> Page:
+def _plan_page(layout: Layout, told: Revised) -> Page:
     inner = frame_area(layout.job.sheet.size)
     column = Area(inner.x + inner.width - COLUMN, inner.y + BLOCK_HEIGHT, TABLE, inner.height - BLOCK_HEIGHT)
     beside = Area(inner.x + 4, inner.y + 4, inner.width - COLUMN - GUTTER - 6, inner.height - 8)
@@ -138,7 +144,7 @@ def _plan_page(layout: Layout) -> Page:
     over_legend = APPROVAL_HEIGHT + 5 if wide else BLOCK_HEIGHT + 3
     low = over_legend + LEGEND_HEIGHT - 2
     alone = Area(inner.x + 4, inner.y + low, inner.width - 8, inner.height - low - 3)
-    view, k = fitted(layout, lambda s, label: plan_view(layout, s, label), (beside, over, alone), _extent(layout))
+    view, k = fitted(layout, lambda s, label: plan_view(layout, s, label, told), (beside, over, alone), _extent(layout))
     page = Page("plan", [view], {}, [])
     left = Area(inner.x + 4, inner.y + 14, min(inner.width - COLUMN - GUTTER - 8, COLUMN), band - 16)
     under = APPROVAL_HEIGHT + LEGEND_HEIGHT
@@ -153,7 +159,7 @@ def _plan_page(layout: Layout) -> Page:
     if approval_at[1] + APPROVAL_HEIGHT < ceiling and wide_enough:
         page.groups["approval"] = approval(layout, *approval_at)
     page.columns = columns or _between_lines(view, Area(alone.x, alone.y, alone.width, alone.height))
-    page.groups["legend"] = legend(layout, *legend_at)
+    page.groups["legend"] = legend(layout, *legend_at, revised=told.shown)
     return page
 
 
@@ -184,7 +190,7 @@ def _within_strip(stroke: tuple[Point, Point], left: float, right: float) -> tup
     return (min(ys), max(ys))
 
 
-def _piece_pages(layout: Layout) -> list[Page]:
+def _piece_pages(layout: Layout, told: Revised) -> list[Page]:
     inner = frame_area(layout.job.sheet.size)
     area = Area(inner.x + 5, inner.y + BLOCK_HEIGHT + 5, inner.width - 10, inner.height - BLOCK_HEIGHT - 9)
     largest = PIECE_LARGEST[layout.job.job.units]
@@ -193,7 +199,9 @@ def _piece_pages(layout: Layout) -> list[Page]:
     shelf_y = left = 0.0
     shelf = 0.0
     for piece in layout.divided.pieces:
-        view, _ = fitted(layout, partial(piece_view, layout, piece), (area,), (piece.length, piece.width), largest)
+        view, _ = fitted(
+            layout, partial(piece_view, layout, piece, told), (area,), (piece.length, piece.width), largest
+        )
         x0, y0, x1, y1 = (b * view.scale for b in view.bounds)
         width, height = x1 - x0, y1 - y0
         if pages and left + width <= area.x + area.width and shelf_y - height >= area.y - 1e-6:

@@ -8,7 +8,7 @@ from layout.drawing import FINE, HEAD, HEAVY, NARROW, NOTE, SMALL, TITLE, WIDE, 
 from layout.lettering import ASCENT, DESCENT, fold, text_width
 from layout.outline import polygon_ring
 from layout.page import BLOCK_HEIGHT, BLOCK_WIDTH, COLUMN, Page, frame_area
-from layout.pen import LINE_PITCH, MarkShape, Pen
+from layout.pen import DELTA, LINE_PITCH, MarkShape, Pen
 from layout.pipeline import Layout
 from layout.placement import Box
 from layout.version import VERSION
@@ -52,8 +52,8 @@ def approval(layout: Layout, x: float, y: float) -> list[Item]:
     return items
 
 
-def legend(layout: Layout, x: float, y: float) -> list[Item]:
-    """Marks and what they stand for, in one row."""
+def legend(layout: Layout, x: float, y: float, *, revised: bool = False) -> list[Item]:
+    """Marks and what they stand for, in one row; ``revised``: triangles of revisions stand on the sheets."""
     pen = Pen(1.0)
     divided = layout.divided
     rows: list[tuple[MarkShape, str, str, float, bool]] = [
@@ -61,18 +61,27 @@ def legend(layout: Layout, x: float, y: float) -> list[Item]:
         ("diamond", "J1", "joint", 5.6, bool(divided.joints)),
         ("box", "S1", "cutout", 4.6, bool(layout.laid.cutouts)),
         ("triangle", "1", "see findings", 3.8, any(f.at for f in layout.findings)),
+        ("delta", layout.job.job.revision[:2] or "-", "revised", DELTA[0], revised),
     ]
-    heights = {"circle": 4.2, "diamond": 4.4, "box": 2.8, "triangle": 3.5}
+    heights = {"circle": 4.2, "diamond": 4.4, "box": 2.8, "triangle": 3.5, "delta": DELTA[1]}
+    # one mark more takes its room from the others
+    gap, section = (7.0, "section") if revised else (10.0, "section, see details")
     at = x + 5.0
     for shape, text, words, half, wanted in rows:
         if wanted:
-            pen.draw_mark(shape, text, Box(at, y + 3.0, half, heights[shape]), Kind.MARK, "")
+            pen.draw_mark(
+                shape,
+                text,
+                Box(at, y + 3.0, half, heights[shape]),
+                Kind.REVISION if shape == "delta" else Kind.MARK,
+                "",
+            )
             pen.text(Kind.LABEL, (at + 7.5, y + 2.0), words)
-            at += 7.5 + text_width(words, SMALL) + 10.0
+            at += 7.5 + text_width(words, SMALL) + gap
     pen.items.append(Lines(Kind.SECTION, (((at - 4.0, y + 3.0), (at + 1.5, y + 3.0)),), width=WIDE))
     pen.text(Kind.SECTION, (at + 3.0, y + 2.0), "A", bold=True)
-    pen.text(Kind.LABEL, (at + 7.5, y + 2.0), "section, see details")
-    at += 7.5 + text_width("section, see details", SMALL) + 8.0
+    pen.text(Kind.LABEL, (at + 7.5, y + 2.0), section)
+    at += 7.5 + text_width(section, SMALL) + 8.0
     for dash, words in ((Dash.DASHED, "below the top"), (Dash.SOLID, "profiled edge on a piece's sheet")):
         if at + 12.0 + text_width(words, SMALL) > x + LEGEND_MOST:
             break

@@ -36,8 +36,9 @@ def materials_once(layout: Layout) -> Materials:
     return _TAKEN.get(which) or _TAKEN.setdefault(which, materials(layout))
 
 
-def drawn_once(layout: Layout, of: Materials | None = None) -> Drawing:
+def drawn_once(layout: Layout, of: Materials | None = None, changes: object = None) -> Drawing:
     """Return a layout's drawing, made once: it follows from the digest and the day."""
+    assert not changes
     which = (digest_of(layout), layout.job.job.date)
     return _DRAWN.get(which) or _DRAWN.setdefault(which, draw(layout, of or materials_once(layout)))
 

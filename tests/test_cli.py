@@ -19,7 +19,19 @@ from layout.version import VERSION
 ROOT = Path(__file__).resolve().parent.parent
 SAMPLES = sorted((ROOT / "samples" / "jobs").glob("*.toml"))
 NAMES = [sample.stem for sample in SAMPLES]
-COMMANDS = ["new", "check", "draw", "import", "materials", "price", "explain", "issue", "release", "register"]
+COMMANDS = [
+    "new",
+    "check",
+    "draw",
+    "import",
+    "materials",
+    "price",
+    "explain",
+    "issue",
+    "release",
+    "register",
+    "compare",
+]
 PROGRAM = [sys.executable, "-m", "cli"]
 
 SLAB = """\
@@ -757,5 +769,8 @@ def test_all_samples_are_drawn_in_one_go(place):
         folder = place / "out" / number
         files = inside(folder)
         report = json.loads(files["report.json"])
-        assert {f"cut/{piece['id']}.dxf" for piece in report["pieces"]} == {n for n in files if n.startswith("cut/")}
+        cut = {n for n in files if n.startswith("cut/")}
+        assert {f"cut/{piece['id']}.dxf" for piece in report["pieces"]} | {"cut/blanks.dxf"} == {
+            n for n in cut if "-below" not in n
+        }
         assert listed(folder).keys() == files.keys() - {"report.json"}

@@ -434,7 +434,7 @@ def test_an_unsound_cut_file_is_left_out_and_a_finding_says_why(broken, drawn, m
     layout, drawing, of, sound = drawn
     first, second = layout.divided.pieces
     plain = writer.cut_dxf
-    monkeypatch.setattr(writer, "cut_dxf", lambda p, j: spoil(plain(p, j)) if p is first else plain(p, j))
+    monkeypatch.setattr(writer, "cut_dxf", lambda p, *a: spoil(plain(p, *a)) if p is first else plain(p, *a))
     files, told_layout = drawn_files(layout, drawing, of)
     assert {n for n in sound if n not in files} == {f"cut/{first.id}.dxf"}
     assert files[f"cut/{second.id}.dxf"] == sound[f"cut/{second.id}.dxf"]
@@ -453,7 +453,7 @@ def test_draw_tells_of_an_unsound_file_and_ends_with_1(tmp_path, monkeypatch):
     path.write_text(JOB)
     out = tmp_path / "out"
     plain = writer.cut_dxf
-    monkeypatch.setattr(writer, "cut_dxf", lambda p, j: plain(p, j).replace(b"UNIT: INCH", b"UNIT: ELL"))
+    monkeypatch.setattr(writer, "cut_dxf", lambda *a: plain(*a).replace(b"UNIT: INCH", b"UNIT: ELL"))
     result = run("draw", path, "--out", out)
     assert result.exit_code == 1
     assert "J-1: the cut file of P1 was not written: NOTE: no text says" in result.stderr
@@ -467,7 +467,7 @@ def test_a_contour_that_crosses_itself_never_reaches_the_machine(drawn, monkeypa
     layout, drawing, of, _ = drawn
     bow = Ring((Vertex(0, 0), Vertex(900, 600), Vertex(900, 0), Vertex(0, 600)))
     monkeypatch.setattr(type(layout.divided.pieces[0]), "cut_rings", lambda _: [bow])
-    assert not [name for name in drawn_files(layout, drawing, of)[0] if name.startswith("cut/")]
+    assert [n for n in drawn_files(layout, drawing, of)[0] if n.startswith("cut/")] == []
 
 
 # --- R12 and kinds of contour, as asked for --------------------------------------------------------------------------
@@ -477,7 +477,7 @@ def test_r12_has_the_unit_in_its_names(drawn):
     layout = lay_text(JOB + '[cut]\nversion = "R12"\n')
     _, drawing, of, _ = drawn
     files, _ = drawn_files(layout, drawing, of)
-    assert [n for n in files if n.startswith("cut/")] == ["cut/P1-in.dxf", "cut/P2-in.dxf"]
+    assert [n for n in files if n.startswith("cut/")] == ["cut/P1-in.dxf", "cut/P2-in.dxf", "cut/blanks-in.dxf"]
     first = layout.divided.pieces[0]
     assert cut_file(first, layout.cut_as("R2000", None).job) == "cut/P1.dxf"
     (metric,) = (lay_file(p) for p in SAMPLES if p.stem == "metric-kitchen")
@@ -492,7 +492,7 @@ def test_draw_overrules_the_jobs_choice_and_removes_files_of_other_names(tmp_pat
     for options in (["--r12"], ["--contours", "lines and arcs"]):
         assert run("draw", path, "--out", tmp_path / "out", *options).exit_code == 0
         stem = "P1-in.dxf" if options == ["--r12"] else "P1.dxf"
-        assert [p.name for p in sorted(cut.iterdir())] == [stem, stem.replace("1", "2")]
+        assert [p.name for p in sorted(cut.iterdir())] == [stem, stem.replace("1", "2"), stem.replace("P1", "blanks")]
         data = (cut / stem).read_bytes()
         report = json.loads((cut.parent / "report.json").read_bytes())
         assert f"cut/{stem}" in {f["name"] for f in report["files"]}

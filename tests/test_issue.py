@@ -20,8 +20,8 @@ from layout import folders, history
 from layout.identity import digest_of
 from layout.issue import issue_files
 from layout.lettering import text_width
-from layout.page import SIZES
 from layout.materials import materials
+from layout.page import SIZES
 from layout.pipeline import lay_file, lay_text
 from layout.revisions import LETTERS, next_letter, rank
 from layout.schedules import finding_words
@@ -275,14 +275,18 @@ def test_an_answer_added_later_is_no_other_content(job):
         (
             'size = ["48", "25"]',
             'size = ["48 1/16", "25"]',
-            ["piece P2: other outline", "outline right 1: other outline"],
+            ['P2 is 48 1/16" long, was 48"'],
         ),
-        ('center = ["20"', 'center = ["21"', ["cutout S1: "]),
-        ('species = "cherry"', 'species = "hard maple"', ["wood: "]),
-        ('title = "Slab"', 'title = "Slabs"', ["title: Slab is now Slabs"]),
+        ('center = ["20"', 'center = ["21"', ['The centre of S1 is 21" along the grain of left']),
+        ('species = "cherry"', 'species = "hard maple"', ["The wood is Hard (sugar) maple, was Black cherry"]),
+        ('title = "Slab"', 'title = "Slabs"', ["The job's title is Slabs, was Slab"]),
         ('title = "Slab"', 'title = "Slab"\ndate = 2026-03-02', ["date: not given is now 2026-03-02"]),
         ('title = "Slab"', 'title = "Slab"\nnotes = ["Ease it"]', ["what the sheets say"]),
-        ('center = ["20", "12 1/2"]', 'center = ["20", "6 1/2"]', ["finding web-too-thin S1: new"]),
+        (
+            'center = ["20", "12 1/2"]',
+            'center = ["20", "6 1/2"]',
+            ['The centre of S1 is 6 1/2" across', "web-too-thin"],
+        ),
     ],
 )
 def test_other_content_is_refused_told_and_given_its_letter(job, old, new, said):

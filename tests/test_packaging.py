@@ -117,14 +117,14 @@ strength support webs brackets laid fitting planning splashes
 fasteners hold_downs machining details
 check_access check_appliances check_boards check_cutouts check_edges check_field check_joints check_milling check_movement
 check_room check_strength check_support check_wood checks
-pipeline facts identity report
+pipeline facts identity report told changes matching compare
 drawn_shapes drawing_in
 cut_list cut_offs takeoff materials money prices
-drawing page placement pen plan_dimensions plan_view running piece_view joint_view leg_view heights_view detail_view setting_view
+drawing page placement pen clouds plan_dimensions plan_view running piece_view joint_view leg_view heights_view detail_view setting_view
 schedules board_tables layup_view key_plan columns title_block sheets quote quote_sheet
 strokes dxf_tags cut_lint
 writers writers.dxf_file writers.blanks_dxf writers.cut_dxf writers.svg writers.shop_dxf writers.template_dxf writers.pdf
-stamps folders files packet history issue issued differences release register
+stamps folders files packet history issue issued release register
 """
 """The library from its ground up: a module imports those of lines above its own, and of its own line those before it."""
 
@@ -134,6 +134,7 @@ COMMANDS = [
     "cli.samples",
     "cli.terminal",
     "cli.app",
+    "cli.comparing",
     "cli.drawing",
     "cli.importing",
     "cli.materials",
@@ -232,12 +233,21 @@ def test_a_writer_knows_the_drawing_and_no_pieces(module):
     [
         (
             "typer",
-            {"cli.app", "cli.drawing", "cli.importing", "cli.issue", "cli.release", "cli.register", "cli.pricing"},
+            {
+                "cli.app",
+                "cli.comparing",
+                "cli.drawing",
+                "cli.importing",
+                "cli.issue",
+                "cli.release",
+                "cli.register",
+                "cli.pricing",
+            },
         ),
         ("ezdxf", {*WRITERS, "layout.readers.dxf"}),
         ("svgwrite", {"layout.writers.svg"}),
         ("reportlab", {"layout.writers.pdf"}),
-        ("pydantic", {"layout.job", "layout.keys", "layout.prices", "layout.syntax", "layout.tables"}),
+        ("pydantic", {"layout.job", "layout.keys", "layout.prices", "layout.syntax", "layout.tables", "layout.told"}),
         ("shapely", {"layout.region", "layout.support", "layout.webs", "layout.brackets", "layout.plan_view"}),
         ("highspy", {"layout.patterns"}),
         ("tree_sitter", {"layout.source", "layout.syntax"}),

@@ -20,6 +20,7 @@ import cli.release
 from layout import folders, history
 from layout.identity import digest_of
 from layout.issued import read_issue
+from layout.materials import materials
 from layout.pipeline import lay_text
 from layout.release import Signed, reasons
 from layout.sheets import draw
@@ -118,11 +119,22 @@ def refused(result, *words):
 def test_what_was_signed_goes_to_the_shop_whole(release, whole):
     result = release()
     ended(result, 0)
-    assert "J-1: revision A, approved by R. Ansty, 2026-03-02, released for cutting: 2 cut files" in result.stdout
+    assert "J-1: revision A, approved by R. Ansty, 2026-03-02, released for cutting: 1 cut file" in result.stdout
     files = inside(JOB / "released")
     laid = lay_text(ONE.replace("{number}", "J-1"))
-    sheets = [f"sheet-{s.number}.svg" for s in draw(laid).sheets]
-    assert sorted(files) == sorted(["cut/P1.dxf", *sheets, "shop.dxf", "report.json", "manifest.json"])
+    sheets = [f"sheet-{s.number}.svg" for s in draw(laid, materials(laid)).sheets]
+    assert sorted(files) == sorted(
+        [
+            "cut/P1.dxf",
+            "cut/blanks.dxf",
+            *sheets,
+            "shop.dxf",
+            "materials.json",
+            "materials.csv",
+            "report.json",
+            "manifest.json",
+        ]
+    )
     assert files["cut/P1.dxf"] == cut_dxf(laid.divided.pieces[0], laid.job)
     manifest = json.loads(files["manifest.json"])
     assert {f["name"]: f["sha256"] for f in manifest["files"]} == {
@@ -248,7 +260,7 @@ def test_an_answer_from_before_the_issue_answers_no_mark_on_it(release):
 
 def test_a_job_changed_after_signing_is_caught_and_told(release):
     wider = ONE.replace('"40"', '"40 1/16"')
-    refused(release(ONE, wider), "the job was changed after it was issued: outline left 1: other outline")
+    refused(release(ONE, wider), 'the job was changed after it was issued: P1 is 40 1/16" long, was 40"')
     noted = ONE.replace('title = "Slab"', 'title = "Slab"\nnotes = ["Ease it"]')
     refused(
         release(now=noted, again=True),

@@ -1,6 +1,6 @@
 """The glued blanks as DXF: each with its trim, the piece that is cut from it inside, its strips, and both names. Not to be cut.
 
-R2000 with a unit, as the cut files; blanks stand one above the other, grain along x.
+Of the cut files' version; blanks stand one above the other, grain along x.
 """
 
 from __future__ import annotations
@@ -42,11 +42,13 @@ def blanks_dxf(pieces: Sequence[Piece], layups: Sequence[LayUp], job: Job) -> by
     """Return one file with every blank and the piece in it."""
     unit = job.job.units
     labels = Labels(unit, job.sheet.denominator, job.sheet.feet)
-    doc = new_document("R2000", unit)
+    doc = new_document(job.cut.version, unit)
     doc.layers.remove("Defpoints")
     for name in LAYERS:
         doc.layers.add(name, color=7, linetype="Continuous")
     model = doc.modelspace()
+    # R12 has heavy ones only
+    add = model.add_polyline2d if job.cut.version == "R12" else model.add_lwpolyline
     up = width = 0.0
     for piece, layup in zip(pieces, layups, strict=True):
         blank = blank_ring(layup)
@@ -56,9 +58,9 @@ def blanks_dxf(pieces: Sequence[Piece], layups: Sequence[LayUp], job: Job) -> by
             moved = ring.moved(lambda p: (p[0] + dx, p[1] + dy))
             return xyb(in_unit(at_most_half_circles(without_specks(moved)), unit))
 
-        model.add_lwpolyline(placed(blank), format="xyb", close=True, dxfattribs={"layer": "BLANK"})
+        add(placed(blank), format="xyb", close=True, dxfattribs={"layer": "BLANK"})
         for ring in piece.cut_rings():
-            model.add_lwpolyline(placed(ring), format="xyb", close=True, dxfattribs={"layer": "PIECE"})
+            add(placed(ring), format="xyb", close=True, dxfattribs={"layer": "PIECE"})
         for below, above in zip(layup.strips, layup.strips[1:], strict=False):
             ends = ((max(below.x0, above.x0), above.y0), (min(below.x1, above.x1), above.y0))
             start, end = ((tidy(x - x0, unit), tidy(y - y0 + up, unit)) for x, y in ends)

@@ -127,7 +127,7 @@ def _prepare(doc: Document, drawing: Drawing) -> None:
     doc.header["$LWDISPLAY"] = 1
     # dash lengths are paper lengths times each entity's own scale, so a viewport must not scale them once more
     doc.header["$PSLTSCALE"] = 0
-    for kind in Kind:
+    for kind in _kinds(drawing):
         doc.layers.add(kind.name, color=7, linetype="Continuous")
     doc.layers.add(FILL, color=7, linetype="Continuous")
     doc.layers.add(VIEWPORT, color=9, linetype="Continuous").dxf.plot = 0
@@ -138,6 +138,13 @@ def _prepare(doc: Document, drawing: Drawing) -> None:
             signed = [tidy(length, drawing.units) * (-1 if k % 2 else 1) for k, length in enumerate(lengths)]
             described = f"{dash.value}, {' '.join(f'{length:g}' for length in lengths)} mm"
             doc.linetypes.add(LINETYPES[dash], [sum(lengths) / mm, *signed], description=described)
+
+
+def _kinds(drawing: Drawing) -> list[Kind]:
+    """Return the kinds that have a layer: all of them, but that of revisions only where something was revised."""
+    parts = [part.items for sheet in drawing.sheets for part in sheet.views]
+    parts += [part.items for sheet in drawing.sheets for part in sheet.groups]
+    return [k for k in Kind if k is not Kind.REVISION or any(item.kind is k for items in parts for item in items)]
 
 
 def _lineweight(width: float) -> int:
