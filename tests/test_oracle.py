@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import itertools
 import math
+import re
 from pathlib import Path
 
 import oracle
@@ -22,6 +23,8 @@ from layout.report import report
 
 HERE = Path(__file__).parent
 FILES = sorted([*HERE.glob("field_sketches/*.toml"), *HERE.parent.glob("samples/jobs/*.toml")])
+NATURAL = re.compile(r"^\[\[edge\]\][^\[]*natural = .*\n", re.M)
+"""Taken out: the independent layout has straight fronts only; what a natural edge becomes is held by tests of its own."""
 TOLERANCE = {"in": 1e-3, "mm": 0.025}
 CODES = {
     "overhang-unsupported", "seam-none-possible", "piece-too-long", "leg-too-short", "web-too-thin",
@@ -210,7 +213,7 @@ def agree(text):
 
 @pytest.mark.parametrize("file", FILES, ids=lambda f: f.stem)
 def test_layout_agrees_on_files(file):
-    agree(file.read_text(encoding="utf-8"))
+    agree(NATURAL.sub("", file.read_text(encoding="utf-8")))
 
 
 @pytest.mark.parametrize("seed", range(60))

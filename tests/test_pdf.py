@@ -29,6 +29,7 @@ from cli.app import app
 from layout import lettering
 from layout.drawing import Circle, Dash, Dimension, Drawing, Group, Kind, Lines, Sheet, Text, View
 from layout.drawing import Path as Line
+from layout.materials import materials
 from layout.outline import Ring, Vertex, circle, polygon_ring, rectangle
 from layout.page import SIZES
 from layout.pipeline import lay_file
@@ -51,7 +52,8 @@ def drawn():
 
     def one(name):
         if name not in kept:
-            drawing = draw(lay_file(JOBS[name]))
+            layout = lay_file(JOBS[name])
+            drawing = draw(layout, materials(layout))
             kept[name] = (drawing, pdf.pdf_bytes(drawing))
         return kept[name]
 

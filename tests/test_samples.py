@@ -52,6 +52,8 @@ def test_a_good_drafter_is_content_with_the_samples(job: Path) -> None:
     """Nothing stands in the way, and what is asked is a question worth a dealer's time; notes are said on the drawing."""
     asked = {
         "bar-with-a-curved-front": ["exposed-corner"],
+        # where the natural front meets the ends
+        "grooves-and-a-natural-edge": ["exposed-corner"],
         # 210 lb of oak: five people at 50 lb each, or lifting gear
         "island-with-seating": ["too-heavy"],
         # the chase's square corners: the bench leaves the bit's radius or cleans them out

@@ -268,7 +268,9 @@ def test_the_report_names_file_digest_and_openings(tmp_path):
 
 
 def test_the_cut_file_has_the_template_and_its_holes(tmp_path):
-    found = laid(tmp_path, 'template = "sink.dxf"\nmount = "undermount"\nreveal = "3"', sink_with_taps)
+    found = laid(
+        tmp_path, 'template = "sink.dxf"\nmount = "undermount"\nreveal = "3"\n[cut]\nrelief = "none"', sink_with_taps
+    )
     data = packet_files(found)["cut/P1.dxf"]
     raw = read_raw(data)
     inside = {round(ring_area(e.vertices())) for e in raw.of("LWPOLYLINE", "CUT_INSIDE")}
