@@ -37,7 +37,7 @@ def piece_view(layout: Layout, piece: Piece, scale: float, label: str) -> View:
     """Return the view of one piece at ``scale`` (paper mm per model mm), in the piece's own frame."""
     pen = Pen(scale)
     _Piece(layout, piece, pen).draw(label)
-    return pen.view(f"piece-{piece.id}", piece.id, label)
+    return replace(pen.view(f"piece-{piece.id}", piece.id, label), frame=piece.frame)
 
 
 class _Piece:
