@@ -10,13 +10,12 @@ import typer
 from cli.app import DONE, NO, UNREADABLE, UNWRITTEN
 from cli.drawing import NO_PDF
 from cli.terminal import count, findings_text, tally
-from layout.changes import changes
+from layout.differences import changes
 from layout.faults import JobError, PlaceError
 from layout.folders import PacketError, sweep, write_folder
 from layout.history import append, read
 from layout.identity import digest_of
 from layout.issue import (
-    ISSUE,
     REPORT,
     PageMaker,
     folder_name,
@@ -26,7 +25,7 @@ from layout.issue import (
     revision_of,
     sheet_files,
 )
-from layout.issued import altered, issues_in, read_issue, read_record
+from layout.issued import altered, is_issue, issues_in, read_issue, read_record
 from layout.packet import digest
 from layout.pipeline import Layout, lay_text
 from layout.reading import located, read_located
@@ -34,7 +33,7 @@ from layout.report import report
 from layout.revisions import next_letter, rank
 from layout.sheets import draw
 from layout.version import VERSION
-from layout.writers.pdf import can_write
+from layout.writers.pdf import can_write, lacking
 
 
 def issue_job(path: Path, out: Path, *, pdf: bool = False) -> int:
@@ -73,9 +72,8 @@ def _issue(layout: Layout, text: str, folder: Path, *, pdf: bool) -> tuple[int, 
     head = layout.job.job
     target = folder / folder_name(head.revision)
     drawing = for_sign_off(layout, draw(layout))
-    if (target / ISSUE).is_file():
-        status, said = _again(layout, sheet_files(drawing), target, pdf=pdf)
-        return status, said
+    if is_issue(target):
+        return _again(layout, sheet_files(drawing), target, pdf=pdf)
     later = [p for p in issues_in(folder) if (rank(_letter(p)) or 0) > (rank(head.revision) or 0)]
     if later:
         return NO, (
@@ -88,6 +86,8 @@ def _issue(layout: Layout, text: str, folder: Path, *, pdf: bool) -> tuple[int, 
     sheets = count(len(drawing.sheets), "sheet")
     line = f"{head.number}: revision {head.revision} issued, {sheets}{f', {pdf_name(layout)}' if pdf else ''}, {tally(layout)}"
     line += f" -> {target}\n{findings_text(layout)}"
+    if pdf and (boxes := lacking(drawing)):
+        line += f"\n{pdf_name(layout)} shows a box for each of {' '.join(boxes)}: its face cannot set them; the sheets hold them"
     if _stopped(layout):
         line += "\nevery sheet is stamped: not for sign-off while a stop finding stands"
     return _status(layout), line

@@ -15,10 +15,10 @@ from layout.faults import JobError, LayoutError, printable
 from layout.folders import PacketError, sweep, told, write_folder
 from layout.history import append, read
 from layout.issue import ISSUE, JOB, REPORT, folder_name
-from layout.issued import altered, issues_in, read_issue, read_record
+from layout.issued import altered, is_issue, issues_in, read_issue, read_record
 from layout.packet import digest
 from layout.pipeline import Layout
-from layout.release import MANIFEST, RELEASED, Signed, reasons, released_files
+from layout.release import APPROVED, MANIFEST, RELEASED, Signed, reasons, released_files
 from layout.revisions import rank
 from layout.sheets import draw
 
@@ -33,18 +33,19 @@ def release_job(path: Path, file: Path, issued: Path | None, out: Path) -> int:
     head = layout.job.job
     folder = out / head.number
     target = issued or folder / folder_name(head.revision)
-    if not (target / ISSUE).is_file():
+    try:
+        signed = _signed(file, target, folder) if is_issue(target) else None
+    except LayoutError as error:
+        for line in str(error).splitlines():
+            typer.echo(printable(line), err=True)
+        return UNREADABLE
+    if signed is None:
         typer.echo(
             f"{head.number}: revision {head.revision} was not issued: there is no {target / ISSUE}. "
             "Issue it and have it signed, or say with --issue where the issue lies",
             err=True,
         )
         return NO
-    try:
-        signed = _signed(file, target, folder)
-    except LayoutError as error:
-        typer.echo(printable(str(error)), err=True)
-        return UNREADABLE
     against = reasons(layout, signed)
     if against:
         typer.echo(f"{head.number}: revision {head.revision} is not released; nothing was written:")
@@ -64,6 +65,9 @@ def _signed(file: Path, target: Path, folder: Path) -> Signed:
     from layout.returned import read_returned  # type: ignore[import-not-found, unused-ignore]  # noqa: PLC0415
 
     returned: dict[str, Any] = asdict(read_returned(file, target))
+    for key in ("decision", "name", "date", "file"):
+        # they are written on, into files that stand no control characters
+        returned[key] = printable(" ".join(str(returned[key] or "").split()))
     issue = read_issue(target)
     with told(target / JOB, "read"):
         text = (target / JOB).read_text(encoding="utf-8", errors="replace") if (target / JOB).is_file() else ""
@@ -113,7 +117,10 @@ def _release(layout: Layout, signed: Signed, folder: Path) -> str:
         return f"{said}, is released already; nothing to do"
     cuts = sum(name.startswith("cut/") for name in files)
     sheets = sum(name.startswith("sheet-") for name in files)
-    return f"{said}, released for cutting: {count(cuts, 'cut file')}, shop.dxf, {count(sheets, 'sheet')} -> {target}"
+    said += f", released for cutting: {count(cuts, 'cut file')}, shop.dxf, {count(sheets, 'sheet')} -> {target}"
+    if back["marks"] and back["decision"] == APPROVED:
+        said += f"; {count(len(back['marks']), 'mark')} on it, though it is approved as it is: see that none asks for a change"
+    return said
 
 
 def _stands(target: Path, files: dict[str, bytes]) -> bool:

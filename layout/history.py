@@ -58,7 +58,7 @@ def append(
             if fcntl is not None:
                 with suppress(OSError):  # a file system may know no locks
                     fcntl.flock(handle, fcntl.LOCK_EX)
-            data = json.dumps(line, ensure_ascii=False).encode() + b"\n"
+            data = json.dumps(line, ensure_ascii=False).encode(errors="replace") + b"\n"
             _write_all(handle, data if _ends_whole(handle) else b"\n" + data)
             os.fsync(handle)
         finally:

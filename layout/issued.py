@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import Any
 
 from layout.folders import PacketError, told
+from layout.history import read
 from layout.issue import ISSUE
 from layout.packet import digest
 from layout.revisions import rank
@@ -31,9 +32,15 @@ def read_record(path: Path, texts: tuple[str, ...] = _TEXTS) -> dict[str, Any]:
     return found
 
 
+def is_issue(folder: Path) -> bool:
+    """Whether a folder holds an issue: its ``issue.json`` decides. Raises PacketError where nobody may look."""
+    with told(folder, "look into"):
+        return (folder / ISSUE).is_file()
+
+
 def read_issue(folder: Path) -> dict[str, Any]:
     """Return issue.json of an issue's folder. Raises PacketError where there is none or it is damaged."""
-    if not (folder / ISSUE).is_file():
+    if not is_issue(folder):
         raise PacketError(f"{folder} is no issue: it has no {ISSUE}")
     return read_record(folder / ISSUE)
 
@@ -43,13 +50,17 @@ def issues_in(folder: Path) -> list[Path]:
     with told(folder, "look into"):
         inside = list(folder.iterdir()) if folder.is_dir() else []
     found = [(rank(p.name.removeprefix("issue-")), p) for p in inside if p.name.startswith("issue-")]
-    whole = [(place, p) for place, p in found if place is not None and (p / ISSUE).is_file()]
+    whole = [(place, p) for place, p in found if place is not None and is_issue(p)]
     return [p for _, p in sorted(whole)]
 
 
 def altered(folder: Path, record: Mapping[str, Any]) -> list[str]:
-    """Return the names of listed files that are missing or no longer what they were."""
-    out = []
+    """Return the names of files that are missing or no longer what they were; ``issue.json`` itself where the history
+    beside the issue tells that another layout was issued."""
+    told_of = {
+        e["digest"] for e in read(folder.parent) if e["what"] == "issued" and e["revision"] == record["revision"]
+    }
+    out = [ISSUE] if told_of and record["digest"] not in told_of else []
     for file in record["files"]:
         path = folder / file["name"]
         with told(path, "read"):

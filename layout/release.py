@@ -8,7 +8,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from layout.changes import changes
+from layout.differences import changes
 from layout.drawing import Drawing
 from layout.files import drawn_files
 from layout.identity import digest_of

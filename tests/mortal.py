@@ -23,7 +23,9 @@ class Mortal:
         self.last: int | None = None
         self.taken = 0
         for name in STEPS:
-            self.patch.setattr(os, name, self._step(name, getattr(os, name)))
+            # nobody pulls the plug, so waiting for the disk is counted and left out
+            real = (lambda _: None) if name == "fsync" else getattr(os, name)
+            self.patch.setattr(os, name, self._step(name, real))
         self.patch.setattr(folders, "_exchanged", self._step("exchange", folders._exchanged))
 
     def _step(self, name: str, real: Any) -> Any:

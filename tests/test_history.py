@@ -44,7 +44,8 @@ def test_earlier_lines_stay_byte_for_byte(tmp_path):
     assert [e["revision"] for e in read(tmp_path)] == ["A", "B"]
 
 
-def test_a_line_torn_off_anywhere_hides_no_other(tmp_path):
+def test_a_line_torn_off_anywhere_hides_no_other(tmp_path, monkeypatch):
+    monkeypatch.setattr(os, "fsync", lambda _: None)
     add(tmp_path)
     add(tmp_path, "B")
     path = tmp_path / HISTORY

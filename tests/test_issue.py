@@ -5,13 +5,14 @@ import json
 import re
 import xml.etree.ElementTree as ET
 from dataclasses import replace
+from functools import cache
 from itertools import islice
 from pathlib import Path
 
 import pytest
+from lean import be_lean, drawn_once
 from mortal import Mortal
 from test_cli import GOOD, STOPPED, WIDE, ended, inside, run
-from test_release import drawn_once
 from test_sheets import faults, text_area, texts
 
 import cli.issue as command
@@ -34,9 +35,9 @@ OWN, NS = "{urn:staveline}", "{http://www.w3.org/2000/svg}"
 
 @pytest.fixture
 def job(tmp_path, monkeypatch):
-    """Return a function that writes a job file; the folder is the current one. Nothing is drawn twice."""
+    """Return a function that writes a job file; the folder is the current one. Nothing is laid out or drawn twice."""
     monkeypatch.chdir(tmp_path)
-    monkeypatch.setattr(command, "draw", drawn_once)
+    be_lean(monkeypatch)
 
     def write(text=GOOD, **head):
         lines = "".join(f"{key} = {json.dumps(value)}\n" for key, value in head.items())
@@ -51,6 +52,7 @@ def told(letter="A"):
     return json.loads(Path(f"out/J-1/issue-{letter}/issue.json").read_bytes())
 
 
+@cache
 def lay(text=GOOD):
     return lay_text(text.replace("{number}", "J-1"))
 
@@ -93,7 +95,7 @@ def test_a_revision_that_is_no_letter_is_refused_with_its_place(job, revision):
 
 def test_a_digest_is_a_sha_256_and_the_same_each_time():
     assert re.fullmatch(r"[0-9a-f]{64}", digest_of(lay()))
-    assert digest_of(lay()) == digest_of(lay())
+    assert digest_of(lay()) == digest_of(lay_text(GOOD.replace("{number}", "J-1")))
 
 
 @pytest.mark.parametrize(
@@ -411,9 +413,9 @@ LONG = (
 
 
 @pytest.mark.parametrize("words", ["NOT FOR SIGN-OFF: 12 stop findings", LONG])
-@pytest.mark.parametrize("name", list(islice(SAMPLES, 1, None, 4)))
+@pytest.mark.parametrize("name", list(islice(SAMPLES, 1, None, 6)))
 def test_a_stamp_lies_on_nothing_and_moves_nothing(name, words):
-    plain = draw(lay_file(SAMPLES[name]))
+    plain = drawn_once(lay_file(SAMPLES[name]))
     marked = stamped(plain, words, "N. Farrier, 2026-03-02")
     assert faults(replace(marked, sheets=tuple(_unstamped(s) for s in marked.sheets))) == []
     for before, sheet in zip(plain.sheets, marked.sheets, strict=True):
@@ -433,7 +435,7 @@ def _unstamped(sheet):
     return replace(sheet, groups=tuple(g for g in sheet.groups if g.id != STAMP))
 
 
-@pytest.mark.parametrize("size", list(SIZES))
+@pytest.mark.parametrize("size", ["A0", "A3", "A4", "ANSI A", "ANSI E"])
 def test_a_stamp_fits_every_size_of_sheet(size):
     text = GOOD.replace("{number}", "J-1").replace("[field]", f'[sheet]\nsize = "{size}"\n[field]')
     sheet = stamped(draw(lay_text(text)), LONG, "x").sheets[0]

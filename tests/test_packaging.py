@@ -119,7 +119,7 @@ pipeline facts identity report
 drawing page placement pen plan_dimensions plan_view running piece_view joint_view leg_view heights_view detail_view setting_view
 schedules key_plan columns title_block sheets
 writers writers.dxf_file writers.cut_dxf writers.svg writers.shop_dxf writers.pdf
-stamps folders files packet issue issued changes history release register
+stamps folders files packet history issue issued differences release register
 """
 """The library from its ground up: a module imports those of lines above its own, and of its own line those before it."""
 

@@ -10,13 +10,13 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from lean import be_lean
 from mortal import Mortal
 from test_cli import GOOD, HOLE, LEFT, SLAB, ended, inside, run
 from test_sheets import texts
 
 import cli.issue
 import cli.release
-import layout.writers.shop_dxf
 from layout import folders, history
 from layout.identity import digest_of
 from layout.issued import read_issue
@@ -39,15 +39,6 @@ MARKS = [
 JOB = Path("out/J-1")
 
 
-_DRAWN = {}
-
-
-def drawn_once(layout):
-    """Return a layout's drawing, made once: what is drawn follows from the digest and the day."""
-    which = (digest_of(layout), layout.job.job.date)
-    return _DRAWN.get(which) or _DRAWN.setdefault(which, draw(layout))
-
-
 @pytest.fixture
 def whole():
     """Asked for by a test that wants a real shop.dxf."""
@@ -55,11 +46,8 @@ def whole():
 
 @pytest.fixture(autouse=True)
 def lean(request, monkeypatch):
-    """Draw nothing twice, and write shop.dxf only for the tests that look at it."""
-    monkeypatch.setattr(cli.issue, "draw", drawn_once)
-    monkeypatch.setattr(cli.release, "draw", drawn_once)
-    if "whole" not in request.fixturenames:
-        monkeypatch.setattr(layout.writers.shop_dxf, "shop_dxf", lambda drawing: drawing.digest.encode())
+    """Lay out and draw nothing twice, and write shop.dxf only for the tests that look at it."""
+    be_lean(monkeypatch, dxf="whole" in request.fixturenames)
 
 
 @dataclass(frozen=True, slots=True)
@@ -350,6 +338,42 @@ def test_what_the_dealer_wrote_steers_no_terminal(release):
     ended(result, 1)
     assert "\x1b" not in result.output
     assert "maybe" in result.stdout
+
+
+def test_a_name_of_any_characters_is_written_so_that_the_files_can_be_read(release, whole):
+    ended(release(name="R.\x1b\ud800\n Ansty & <Söhne>"), 0)
+    shown = "R.\ufffd\ufffd Ansty & <Söhne>"
+    for path in (JOB / "released").glob("sheet-*.svg"):
+        assert f"{shown}, 2026-03-02" in [t.text for t in ET.parse(path).getroot().iter(f"{NS}text")]
+    assert json.loads((JOB / "released" / "manifest.json").read_bytes())["approved"]["name"] == shown
+    assert history.read(JOB)[-1]["by"] == shown
+
+
+def test_marks_on_what_is_approved_as_it_is_are_told_of(release):
+    result = release(marks=MARKS)
+    ended(result, 0)
+    assert "2 marks on it, though it is approved as it is" in result.stdout
+
+
+def test_an_issue_that_history_tells_otherwise_of_is_not_cut(release, job):
+    run("issue", job())
+    path = JOB / "issue-A" / "issue.json"
+    path.write_text(path.read_text().replace(read_issue(JOB / "issue-A")["digest"], "00" * 32))
+    refused(
+        release(again=True),
+        "the issue's files are no longer those that went out (issue.json)",
+        "the job was changed after it was issued",
+    )
+
+
+def test_a_damaged_report_of_the_issue_stops_no_reasons(release, job):
+    run("issue", job())
+    (JOB / "issue-A" / "report.json").write_text('{"digest": "x", "tops": 5, "job": [], "pieces": [1]}')
+    refused(
+        release(now=ONE.replace('"40"', '"41"'), again=True),
+        "no longer those that went out (report.json)",
+        "the job was changed after it was issued",
+    )
 
 
 def test_what_the_shop_put_into_the_folder_is_not_thrown_away(release):

@@ -18,10 +18,11 @@ GROUPS = (
 def changes(old_report: Mapping[str, Any], new_report: Mapping[str, Any]) -> list[str]:
     """Return what changed from one report to another; nothing where they tell the same."""
     out = []
-    old_head, new_head = old_report.get("job", {}), new_report.get("job", {})
-    for key in new_head:
-        if old_head.get(key) != new_head[key]:
-            out.append(f"{key}: {old_head.get(key)} is now {new_head[key]}")
+    old_head, new_head = old_report.get("job"), new_report["job"]
+    if isinstance(old_head, dict):
+        for key, now in new_head.items():
+            if old_head.get(key) != now:
+                out.append(f"{key}: {old_head.get(key)} is now {now}")
     for group, called, by in GROUPS:
         old, new = _known(old_report, group, by), _known(new_report, group, by)
         out += [f"{called} {name}: gone" for name in old if name not in new]
@@ -37,5 +38,7 @@ def changes(old_report: Mapping[str, Any], new_report: Mapping[str, Any]) -> lis
 
 
 def _known(report: Mapping[str, Any], group: str, by: tuple[str, ...]) -> dict[str, Mapping[str, Any]]:
-    listed = report.get(group, [])
+    listed = report.get(group)
+    if not isinstance(listed, list):
+        return {}
     return {" ".join(str(one.get(key)) for key in by): one for one in listed if isinstance(one, dict)}
