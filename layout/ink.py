@@ -129,7 +129,9 @@ def covers(drawn: Sequence[Drawn]) -> list[Cover]:
         kind = "picture" if first.sort == "image" else "shape" if first.sort == "stroke" else "text"
         fills = any(d.cover or d.sort == "text" for d in parts)
         out.append(
-            Cover(max(d.order for d in parts), first.element, kind, rings, broad if broad >= _BROAD else 0.0, box, fills)
+            Cover(
+                max(d.order for d in parts), first.element, kind, rings, broad if broad >= _BROAD else 0.0, box, fills
+            )
         )
     return sorted(out, key=lambda c: c.order)
 
@@ -175,7 +177,7 @@ class Below:
 
 def _boxed(box: tuple[float, float, float, float], points: Points) -> NDArray[np.bool_]:
     x, y = points.T
-    return (x >= box[0]) & (x <= box[2]) & (y >= box[1]) & (y <= box[3])
+    return np.asarray((x >= box[0]) & (x <= box[2]) & (y >= box[1]) & (y <= box[3]), dtype=np.bool_)
 
 
 def _evenly(line: Points) -> Points:

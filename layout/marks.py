@@ -160,7 +160,9 @@ def marks_of(added: Sequence[Drawn], sheet: int, ground: Ground) -> list[Mark]:
             text, at = bound[d.order]
             found.append((d.order, ground.mark(sheet, "note", text.text, at)))
         else:
-            found.append((d.order, ground.mark(sheet, *_drawn_at(d, [x for x in lines if x.element == d.element], ground))))
+            found.append(
+                (d.order, ground.mark(sheet, *_drawn_at(d, [x for x in lines if x.element == d.element], ground)))
+            )
     return [mark for _, mark in sorted(found, key=lambda f: f[0])]
 
 
@@ -186,7 +188,9 @@ def _heads(lines: Sequence[Drawn]) -> set[int]:
     return {
         d.order
         for d in lines
-        if not _long(d) and 3 <= len(d.points) <= 6 and any(math.dist(p, e) <= 1.5 for p in d.points for e in ends[:500])
+        if not _long(d)
+        and 3 <= len(d.points) <= 6
+        and any(math.dist(p, e) <= 1.5 for p in d.points for e in ends[:500])
     }
 
 
@@ -215,3 +219,16 @@ def is_straight(d: Drawn) -> bool:
     chord = replace(d, points=(d.points[0], d.points[-1]), closed=False)
     long = math.dist(d.points[0], d.points[-1])
     return max(distance(chord, p) for p in d.points[:2000]) <= max(0.5, long / 50)
+
+
+def page_mark(sheet: int, kind: str, text: str, points: Sequence[Point], ground: Ground) -> Mark:
+    """Return a mark that the page saved: a note and a text at their first point, a line at the end that is near something,
+    free-hand at the middle of what it takes."""
+    at = points[0]
+    if kind == "line" and ground.distance(points[-1]) < ground.distance(at):
+        at = points[-1]
+    elif kind == "freehand":
+        xs, ys = [x for x, _ in points], [y for _, y in points]
+        at = ((min(xs) + max(xs)) / 2, (min(ys) + max(ys)) / 2)
+    found: dict[str, MarkKind] = {"note": "note", "line": "line", "freehand": "freehand", "text": "text"}
+    return ground.mark(sheet, found[kind], text, at)

@@ -22,6 +22,8 @@ from layout.svg_reading import ReturnError
 
 FIELDS = "approval-"
 """How the ids of the texts begin that somebody is to fill in."""
+_FIELD_REACH = 3.0
+"""How far a field's text may have been moved and still be that field's, mm: the boxes are 7.2 apart."""
 MOST_ADDED = 20_000
 _CANDIDATES = 2000
 _CELL = 0.1
@@ -60,11 +62,12 @@ def compared(issued: Content, back: Content, sheet: int) -> Comparison:
         raise ReturnError(f"sheet {sheet}: more than {MOST_ADDED} things were added; mark it up with fewer")
     shown = _aligned(issued, shown)
     wanted = [d for d in issued.drawn if not d.id.startswith(FIELDS)]
-    ids = {d.id for d in issued.drawn if d.id.startswith(FIELDS)}
+    places = {d.id: d.at for d in issued.drawn if d.id.startswith(FIELDS)}
     fields: dict[str, list[str]] = defaultdict(list)
     pool = []
     for d in shown:
-        if d.id in ids and d.sort == "text":
+        # one that was carried off to another box or line says what it says there
+        if d.sort == "text" and d.id in places and math.dist(d.at, places[d.id]) <= _FIELD_REACH:
             fields[d.id].append(d.text)
         else:
             pool.append(d)
@@ -182,9 +185,7 @@ def _same(ours: Drawn, theirs: Drawn, inks: Inks) -> bool:
 
 def _set_alike(ours: Drawn, theirs: Drawn) -> bool:
     turn = abs((ours.angle - theirs.angle + 180.0) % 360.0 - 180.0)
-    return (
-        ours.anchor == theirs.anchor and abs(theirs.size - ours.size) <= _SIZE * ours.size and turn <= _TURN
-    )
+    return ours.anchor == theirs.anchor and abs(theirs.size - ours.size) <= _SIZE * ours.size and turn <= _TURN
 
 
 # --- what became of the rest -----------------------------------------------------------------------------------------
@@ -286,9 +287,7 @@ def _shares_points(ours: Drawn, theirs: Drawn) -> bool:
     return 2 * sum(_cell(p) in cells for p in ours.points) >= max(2, len(ours.points))
 
 
-def _covered(
-    wanted: Sequence[Drawn], matched: dict[int, Drawn], added: Sequence[Drawn], sheet: int
-) -> list[Change]:
+def _covered(wanted: Sequence[Drawn], matched: dict[int, Drawn], added: Sequence[Drawn], sheet: int) -> list[Change]:
     """Return what now lies over something of the issue that it did not lie over before."""
     there = [(ours, matched[ours.order]) for ours in wanted if ours.order in matched]
     issued_as = {theirs.order: ours for ours, theirs in there}

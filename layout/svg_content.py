@@ -26,8 +26,14 @@ _GROUPS = {"g", "a"}
 _UNSEEN = {"defs", "title", "desc", "metadata", "symbol", "clipPath", "mask", "marker", "pattern", "style", "view"}
 _UNSEEN |= {"linearGradient", "radialGradient", "filter", "font", "font-face", "color-profile", "cursor"}
 _TEXTS = {"tspan", "textPath", "tref", "a"}
+_RUNS = {"script", "foreignObject", "handler", "listener", "iframe", "audio", "video", "embed", "object"}
+_STRANGE = {"animate", "set", "animateTransform", "animateMotion", "animateColor", "switch", "svg", "tbreak"}
 MOST_TEXT = 2000
 """Characters of one text that are kept."""
+
+
+class HostileError(ValueError):
+    """Something that runs, or leads out of the file."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,7 +87,7 @@ class Drawn:
 
 @dataclass(frozen=True, slots=True)
 class Content:
-    """All that a sheet shows. ``facts``: what its metadata says, by name. ``foreign``: what runs or fetches, and where."""
+    """All that a sheet shows. ``facts``: what its metadata says, by name. ``foreign``: what no comparison can follow."""
 
     page: tuple[float, float]
     title: str
@@ -103,6 +109,10 @@ def svg_content(data: bytes, file: str) -> Content:
     root = svg_tree(data, file)
     try:
         return _Walk(root).content()
+    except HostileError as error:
+        raise ReturnError(
+            f"{file} is not read: {error}; save it as plain SVG with nothing but the drawing in it"
+        ) from error
     except PathError as error:
         raise ReturnError(f"{file} cannot be read as a drawing: {error}") from error
     except RecursionError as error:
@@ -138,7 +148,7 @@ class _Walk:
         for element in root.iter():
             if "id" in element.attrib:
                 self.by_id.setdefault(element.attrib["id"], element)
-            self._note_foreign(element)
+            self._look(element)
             if element.tag == f"{SVG}style":
                 styles.append("".join(element.itertext()))
         self.rules, clever = rules("\n".join(styles))
@@ -161,25 +171,25 @@ class _Walk:
             self.page, title, facts, tuple(places), tuple(self.drawn), tuple(self.foreign[:200]), self.scales
         )
 
-    def _note_foreign(self, element: ET.Element) -> None:
+    def _look(self, element: ET.Element) -> None:
+        """Refuse what runs or leads out of the file, and note what no comparison can follow."""
         tag = str(element.tag)
         if not tag.startswith(SVG):
             return
         tag = tag.removeprefix(SVG)
-        if tag in ("script", "foreignObject", "animate", "set", "animateTransform", "animateMotion", "animateColor"):
-            self.foreign.append(tag)
-        if tag in ("switch", "svg", "audio", "video", "iframe", "handler", "tbreak") and element is not self.root:
+        if tag in _RUNS:
+            raise HostileError(f"it holds <{tag}>, which is no drawing")
+        if tag in _STRANGE and element is not self.root:
             self.foreign.append(tag)
         for name, value in element.attrib.items():
             short = name.rpartition("}")[2]
             if short.lower().startswith("on") and "}" not in name:
-                self.foreign.append(f"{short} of {tag}")
-            elif short in ("href", "src") and not value.strip().startswith(("#", "data:image/")) and value.strip():
-                self.foreign.append(f"{tag} that leads to {value.strip()[:80]}")
-            elif "url(" in value and not _only_inside(value):
-                self.foreign.append(f"{short} of {tag} that leads out of the file")
+                raise HostileError(f"{short} of <{tag}> would be run")
+            leads = short in ("href", "src") and value.strip() and not value.strip().startswith(("#", "data:image/"))
+            if leads or ("url(" in value and not _only_inside(value)):
+                raise HostileError(f"{short} of <{tag}> leads out of the file, to {value.strip()[:80]}")
         if tag == "style" and (text := "".join(element.itertext())) and ("@import" in text or not _only_inside(text)):
-            self.foreign.append("style that leads out of the file")
+            raise HostileError("its stylesheet leads out of the file")
 
     # --- the way through
 
@@ -392,6 +402,3 @@ def _values(style: str, name: str) -> Iterator[str]:
 def _only_inside(value: str) -> bool:
     """Whether each url() of a value leads to something in the same file."""
     return all(part.lstrip(" \t\"'").startswith(("#", "data:image/", "data:font/")) for part in value.split("url(")[1:])
-
-
-

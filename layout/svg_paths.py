@@ -265,7 +265,9 @@ class Plotter:
             t = n / parts
             u = 1 - t
             w = (u * u * u, 3 * u * u * t, 3 * u * t * t, t * t * t)
-            points.append((sum(k * q[0] for k, q in zip(w, p, strict=True)), sum(k * q[1] for k, q in zip(w, p, strict=True))))
+            points.append(
+                (sum(k * q[0] for k, q in zip(w, p, strict=True)), sum(k * q[1] for k, q in zip(w, p, strict=True)))
+            )
 
     def _arc(self, points: list[Point], a: Point, given: list[float], b: Point, m: Matrix) -> None:
         rx, ry, turn, large, way = abs(given[0]), abs(given[1]), math.radians(given[2]), given[3] != 0, given[4] != 0

@@ -33,7 +33,9 @@ def read_bytes(path: Path, most: int = MOST_BYTES) -> bytes:
         if about.st_size > most:
             raise ReturnError(f"{path} has {about.st_size / 2**20:.0f} MB; at most {most // 2**20} MB are read")
         # without waiting: what was a file a moment ago may be a pipe by now
-        with os.fdopen(os.open(path, os.O_RDONLY | getattr(os, "O_NONBLOCK", 0) | getattr(os, "O_BINARY", 0)), "rb") as f:
+        with os.fdopen(
+            os.open(path, os.O_RDONLY | getattr(os, "O_NONBLOCK", 0) | getattr(os, "O_BINARY", 0)), "rb"
+        ) as f:
             data = f.read(most + 1)
     except (OSError, ValueError) as error:
         raise ReturnError(f"could not read {path}: {getattr(error, 'strerror', None) or error}") from error
@@ -68,6 +70,10 @@ class _Tree:
 
     def data(self, text: str) -> None:
         self.builder.data(text)
+
+    def pi(self, target: str, _text: str | None) -> None:
+        if target != "xpacket":
+            raise ReturnError(f"{self.file} asks for <?{target[:40]}?>, which leads out of it; save it as plain SVG")
 
     def close(self) -> ET.Element:
         return self.builder.close()

@@ -28,11 +28,37 @@ _INHERITED = (
     "text-anchor",
 )
 _OWN = ("display", "opacity")
-_ODD = ("clip-path", "mask", "filter", "clip", "transform", "translate", "rotate", "scale", "offset-path", "zoom", "d")
+_ODD: tuple[str, ...] = (
+    "clip-path",
+    "mask",
+    "filter",
+    "clip",
+    "transform",
+    "translate",
+    "rotate",
+    "scale",
+    "offset-path",
+    "zoom",
+    "d",
+)
 _ODD += ("marker", "marker-start", "marker-mid", "marker-end", "letter-spacing", "word-spacing", "baseline-shift")
 _ODD += ("x", "y", "cx", "cy", "r", "rx", "ry", "width", "height", "content-visibility", "writing-mode", "direction")
 _ODD += ("mix-blend-mode",)
-_HARMLESS = {"", "none", "auto", "normal", "0", "1", "0px", "baseline", "visible", "ltr", "lr-tb", "horizontal-tb", "lr"}
+_HARMLESS = {
+    "",
+    "none",
+    "auto",
+    "normal",
+    "0",
+    "1",
+    "0px",
+    "baseline",
+    "visible",
+    "ltr",
+    "lr-tb",
+    "horizontal-tb",
+    "lr",
+}
 _AS_ATTRIBUTE = {
     "clip-path",
     "mask",
@@ -85,7 +111,8 @@ class Style:
 
 def declarations(text: str) -> list[tuple[str, str]]:
     """Return the declarations of a style attribute or rule, those marked important last."""
-    plain, important = [], []
+    plain: list[tuple[str, str]] = []
+    important: list[tuple[str, str]] = []
     for part in _COMMENT.sub(" ", text).split(";"):
         name, colon, value = part.partition(":")
         if colon:
@@ -128,9 +155,7 @@ def styled(above: Style, tag: str, attributes: Mapping[str, str], sheet: Sequenc
     for name, value in declared:
         if name in _INHERITED or name in _OWN:
             known[name] = value
-        elif name in _ODD and value not in _HARMLESS:
-            odd.append(name)
-        elif name == "font":
+        elif name == "font" or (name in _ODD and value not in _HARMLESS):
             odd.append(name)
     inherited = {
         **above.inherited,

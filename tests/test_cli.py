@@ -19,7 +19,7 @@ from layout.version import VERSION
 ROOT = Path(__file__).resolve().parent.parent
 SAMPLES = sorted((ROOT / "samples" / "jobs").glob("*.toml"))
 NAMES = [sample.stem for sample in SAMPLES]
-COMMANDS = ["new", "check", "draw", "explain", "issue", "release", "register"]
+COMMANDS = ["new", "check", "draw", "explain", "issue", "release", "register", "returned"]
 PROGRAM = [sys.executable, "-m", "cli"]
 
 SLAB = """\

@@ -120,6 +120,7 @@ drawing page placement pen plan_dimensions plan_view running piece_view joint_vi
 schedules key_plan columns title_block sheets
 writers writers.dxf_file writers.cut_dxf writers.svg writers.shop_dxf writers.pdf
 stamps folders files packet history issue issued differences release register
+svg_reading svg_style svg_paths svg_content ink svg_comparison approval_fields marks page_answers returned
 """
 """The library from its ground up: a module imports those of lines above its own, and of its own line those before it."""
 
@@ -133,6 +134,7 @@ COMMANDS = [
     "cli.issue",
     "cli.release",
     "cli.register",
+    "cli.returned",
     "cli.__main__",
 ]
 
@@ -221,7 +223,8 @@ def test_a_writer_knows_the_drawing_and_no_pieces(module):
 @pytest.mark.parametrize(
     ("package", "only"),
     [
-        ("typer", {"cli.app", "cli.drawing", "cli.issue", "cli.release", "cli.register"}),
+        ("typer", {"cli.app", "cli.drawing", "cli.issue", "cli.release", "cli.register", "cli.returned"}),
+        ("defusedxml", {"layout.svg_reading"}),
         ("ezdxf", set(WRITERS)),
         ("svgwrite", {"layout.writers.svg"}),
         ("reportlab", {"layout.writers.pdf"}),
