@@ -13,8 +13,8 @@ from numpy.typing import NDArray
 from layout.outline import Point
 from layout.svg_content import Drawn
 
-TOLERANCE = 0.02
-"""How far a line may stand from its place on paper, mm."""
+TOLERANCE = 0.007
+"""How far a line may stand from its place on paper, mm: 1/16 in is 0.008 at 1:200, the smallest scale of a sheet."""
 _PITCH = 1.0
 """Between corners a stroke is looked at every so many mm."""
 _MOST = 20_000
@@ -24,7 +24,7 @@ _BROAD = 1.5
 """A line at least so wide (mm) may hide what lies below it."""
 _HIDDEN = {"text": 0.25, "stroke": 0.6, "image": 0.6}
 """What share of a thing is hidden before it counts as covered."""
-_MOST_WORK = 300_000_000
+_MOST_WORK = 30_000_000
 """Points held against corners before a file is thought to be made to keep us busy."""
 _LEAST = 4.0
 """Of a stroke at least so much (mm) is hidden before it counts: an arrow's head lies on lines and hides none."""
@@ -145,13 +145,15 @@ class Below:
         self.boxes = np.array([theirs.box for _, theirs in there], dtype=np.float64).reshape(-1, 4)
         self.orders = np.array([theirs.order for _, theirs in there])
         self.points: dict[int, Points] = {}
+        self.open = np.ones(len(there), dtype=bool)
         self.work = _MOST_WORK
 
     def hidden_by(self, shape: Cover) -> list[tuple[Drawn, Drawn]]:
-        """Return the pairs drawn before a shape of which it hides what matters."""
+        """Return the pairs drawn before a shape of which it hides what matters, but for those closed."""
         x0, y0, x1, y1 = shape.box
         b = self.boxes
         met = (b[:, 2] >= x0) & (b[:, 0] <= x1) & (b[:, 3] >= y0) & (b[:, 1] <= y1) & (self.orders < shape.order)
+        met &= self.open
         listed = [int(k) for k in np.flatnonzero(met)]
         if not listed:
             return []
@@ -167,6 +169,10 @@ class Below:
             if share >= _HIDDEN[theirs.sort] and (theirs.sort == "text" or share * len(flags) * _PITCH >= _LEAST):
                 out.append(self.there[k])
         return out
+
+    def close(self, told: Sequence[Drawn]) -> None:
+        """Look no more at things as they came back, of which it is told already what hides them."""
+        self.open &= ~np.isin(self.orders, [theirs.order for theirs in told])
 
     def _points(self, k: int) -> Points:
         if k not in self.points:

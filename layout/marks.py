@@ -21,6 +21,7 @@ _NEAR, _WITHIN, _PIECE = 12.0, 5.0, 25.0
 """What is near a mark: no farther than this on paper, mm; for a mark on a piece; and a piece from a mark beside all."""
 _HEAD = 8.0
 """An arrow's head that was drawn by hand is no larger than this, mm."""
+_Box = tuple[float, float, float, float]
 _NAMED = ("piece", "cutout", "joint", "dimension")
 
 
@@ -54,12 +55,19 @@ class Ground:
         self.places = {p["view"]: p for p in issued.places}
         self.views: dict[str, list[Drawn]] = defaultdict(list)
         self.labels: dict[int, str] = {}
+        self.boxes: dict[str, _Box] = {}
         for d in issued.drawn:
             view = next((g for g in d.groups if g in issued.scales), None)
             if view is not None:
                 self.views[view].append(d)
             if kind_of(d) == "dimension" and d.sort == "text":
                 self.labels[d.parent] = d.text
+        for view, drawn in self.views.items():
+            boxes = [d.box for d in drawn]
+            self.boxes[view] = (
+                *(min(b[k] for b in boxes) for k in (0, 1)),
+                *(max(b[k] for b in boxes) for k in (2, 3)),
+            )  # type: ignore[assignment]
 
     def mark(self, sheet: int, kind: MarkKind, text: str, at: Point) -> Mark:
         """Return a mark at a point on paper with its place."""
@@ -72,10 +80,9 @@ class Ground:
     def _view(self, at: Point) -> str | None:
         """Return the smallest view that a point lies in, or the nearest within a few mm."""
         best: tuple[float, float, str] | None = None
-        for view, drawn in self.views.items():
-            x0, y0 = min(d.box[0] for d in drawn), min(d.box[1] for d in drawn)
-            x1, y1 = max(d.box[2] for d in drawn), max(d.box[3] for d in drawn)
-            away = math.hypot(max(x0 - at[0], 0.0, at[0] - x1), max(y0 - at[1], 0.0, at[1] - y1))
+        for view, box in self.boxes.items():
+            x0, y0, x1, y1 = box
+            away = _off(box, at)
             found = (away, (x1 - x0) * (y1 - y0), view)
             if away <= _NEAR and (best is None or found < best):
                 best = found
@@ -96,15 +103,9 @@ class Ground:
         listed = [d for d in self.views[view] if kind_of(d) in _NAMED and d.cls != "dimension-extension"]
         pieces = [d for d in listed if kind_of(d) == "piece" and d.name]
         others = [d for d in listed if kind_of(d) != "piece"]
-        on = [d for d in pieces if within(d, at)]
-        reach = _WITHIN if on else _NEAR
-        found = min(((distance(d, at), d.order, d) for d in others), default=None, key=lambda f: f[:2])
-        if found is not None and found[0] <= reach:
-            return self._named(found[2])
-        if on:
-            return self._named(on[0])
-        beside = min(((distance(d, at), d.order, d) for d in pieces), default=None, key=lambda f: f[:2])
-        return self._named(beside[2]) if beside is not None and beside[0] <= _PIECE else None
+        on = [d for d in pieces if _off(d.box, at) == 0.0 and within(d, at)]
+        found = _nearest(others, at, _WITHIN if on else _NEAR) or (on[0] if on else _nearest(pieces, at, _PIECE))
+        return None if found is None else self._named(found)
 
     def _named(self, d: Drawn) -> Near:
         return Near(kind_of(d), d.name, self.labels.get(d.parent, "") if kind_of(d) == "dimension" else d.text)
@@ -112,8 +113,21 @@ class Ground:
     def distance(self, at: Point) -> float:
         """Return how far a point on paper is from the nearest thing that has a name, mm; infinite where there is none."""
         view = self._view(at)
-        listed = [d for d in self.views.get(view or "", ()) if kind_of(d) in _NAMED]
+        listed = [d for d in self.views.get(view or "", ()) if kind_of(d) in _NAMED and _off(d.box, at) <= _PIECE]
         return min((distance(d, at) for d in listed), default=math.inf)
+
+
+def _off(box: _Box, at: Point) -> float:
+    """Return how far a point is from a box, 0 within."""
+    x0, y0, x1, y1 = box
+    return math.hypot(max(x0 - at[0], 0.0, at[0] - x1), max(y0 - at[1], 0.0, at[1] - y1))
+
+
+def _nearest(drawn: Sequence[Drawn], at: Point, reach: float) -> Drawn | None:
+    """Return the nearest of some things that lies within reach, the first drawn of several."""
+    near = [(distance(d, at), d.order, d) for d in drawn if _off(d.box, at) <= reach]
+    found = min(near, default=None, key=lambda f: f[:2])
+    return found[2] if found is not None and found[0] <= reach else None
 
 
 @dataclass(frozen=True, slots=True)
@@ -124,9 +138,9 @@ class _Text:
     text: str
     lines: tuple[Drawn, ...]
 
-    def away(self, p: Point) -> float:
-        """Return how far a point is from the nearest of its lines."""
-        return min(distance(d, p) for d in self.lines)
+    def away(self, p: Point, reach: float) -> float:
+        """Return how far a point is from the nearest of its lines; infinite beyond the reach."""
+        return min((distance(d, p) for d in self.lines if _off(d.box, p) <= reach), default=math.inf)
 
 
 def marks_of(added: Sequence[Drawn], sheet: int, ground: Ground) -> list[Mark]:
@@ -134,16 +148,18 @@ def marks_of(added: Sequence[Drawn], sheet: int, ground: Ground) -> list[Mark]:
     texts = _texts(added)
     lines = [d for d in added if d.sort != "text"]
     heads = _heads(lines)
+    leaders = [d for d in lines if d.order not in heads and is_line(d)]
     bound: dict[int, tuple[_Text, Point]] = {}
     for text in texts:
+        reach = max(TEXT_REACH, text.lines[0].size)
         ends = [
-            (text.away(end), d.order, k, d)
-            for d in lines
-            if d.order not in heads and d.order not in bound and is_line(d)
+            (text.away(end, reach), d.order, k, d)
+            for d in leaders
+            if d.order not in bound
             for k, end in enumerate((d.points[0], d.points[-1]))
         ]
         nearest = min(ends, default=None, key=lambda e: e[:3])
-        if nearest is not None and nearest[0] <= max(TEXT_REACH, text.lines[0].size):
+        if nearest is not None and nearest[0] <= reach:
             d = nearest[3]
             bound[d.order] = (text, d.points[-1 if nearest[2] == 0 else 0])
     taken = {text.order for text, _ in bound.values()}
@@ -151,6 +167,9 @@ def marks_of(added: Sequence[Drawn], sheet: int, ground: Ground) -> list[Mark]:
         (t.order, ground.mark(sheet, "text", t.text, t.lines[0].at)) for t in texts if t.order not in taken
     ]
     done: set[int] = set()
+    strokes: dict[int, list[Drawn]] = defaultdict(list)
+    for d in lines:
+        strokes[d.element].append(d)
     for d in lines:
         if d.order in heads or d.element in done:
             continue
@@ -160,9 +179,7 @@ def marks_of(added: Sequence[Drawn], sheet: int, ground: Ground) -> list[Mark]:
             text, at = bound[d.order]
             found.append((d.order, ground.mark(sheet, "note", text.text, at)))
         else:
-            found.append(
-                (d.order, ground.mark(sheet, *_drawn_at(d, [x for x in lines if x.element == d.element], ground)))
-            )
+            found.append((d.order, ground.mark(sheet, *_drawn_at(d, strokes[d.element], ground))))
     return [mark for _, mark in sorted(found, key=lambda f: f[0])]
 
 

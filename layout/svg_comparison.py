@@ -1,6 +1,6 @@
 """A sheet that came back held against the sheet that went out, by what is drawn and not by how it was written.
 
-Every stroke and every text of the issue has to be there, in its place within 0.02 mm, to be seen, and not covered. What is
+Every stroke and every text of the issue has to be there, in its place within the tolerance, to be seen, and not covered. What is
 there besides is a mark.
 """
 
@@ -24,8 +24,9 @@ FIELDS = "approval-"
 """How the ids of the texts begin that somebody is to fill in."""
 _FIELD_REACH = 3.0
 """How far a field's text may have been moved and still be that field's, mm: the boxes are 7.2 apart."""
-MOST_ADDED = 20_000
-_CANDIDATES = 2000
+MOST_ADDED = 2000
+"""What is drawn besides the issue: a page full of handwriting has a few hundred strokes."""
+_CANDIDATES = 200
 _CELL = 0.1
 _SIZE, _TURN = 0.02, 0.3
 """A text's size may differ by this share, its direction by so many degrees."""
@@ -295,12 +296,14 @@ def _covered(wanted: Sequence[Drawn], matched: dict[int, Drawn], added: Sequence
     out = []
     for shape in covers([*added, *(theirs for _, theirs in there)]):
         was = issued_as.get(shape.order)
-        hidden = [
-            ours
+        pairs = [
+            (ours, theirs)
             for ours, theirs in below.hidden_by(shape)
             if not (was is not None and was.cover and ours.order < was.order) and theirs.element != shape.element
         ]
-        if hidden:
+        if pairs:
+            below.close([theirs for _, theirs in pairs])
+            hidden = [ours for ours, _ in pairs]
             hidden.sort(key=lambda d: (d.sort != "text", d.order))
             names = [d.text or f"{kind_of(d)} {d.name}".strip() for d in hidden[:5]]
             more = f" and {len(hidden) - 5} more" if len(hidden) > 5 else ""

@@ -343,24 +343,26 @@ class _Walk:
         shift = [at[k][0] if at.get(k) else 0.0 for k in ("dx", "dy")]
         if not runs or at.get("x") or at.get("y") or any(shift):
             anchor = style.get("text-anchor", "start")
-            if runs and not "".join(runs[-1].words).strip():
+            if runs and not runs[-1].says:
                 # a text that says nothing before its first line only gives that line a place
                 runs.pop()
             runs.append(_Run((x + shift[0], y + shift[1]), size, anchor, [], odd))
-        run = runs[-1]
+        several = "letters of several sizes"
         fill, white = paint(style, "fill", "black")
         line, pale = paint(style, "stroke", "none")
         visible = seen(style) and ((fill >= FAINT and not white) or (line >= FAINT and not pale))
 
         def say(text: str | None) -> None:
             if text and visible:
-                runs[-1].words.append(text)
-                if "".join(run.words).strip() and text.strip() and abs(size - runs[-1].size) > 0.02 * size:
-                    runs[-1].odd.append("letters of several sizes")
-                runs[-1].odd.extend(o for o in odd if o not in runs[-1].odd)
+                run = runs[-1]
+                run.words.append(text)
+                if text.strip():
+                    if not run.says:
+                        run.size, run.says = size, True
+                    elif abs(size - run.size) > 0.02 * size and several not in run.odd:
+                        run.odd.append(several)
+                run.odd.extend(o for o in odd if o not in run.odd)
 
-        if not "".join(run.words).strip():
-            run.size = size
         say(element.text)
         for child in element:
             tag = str(child.tag)
@@ -382,6 +384,7 @@ class _Run:
     anchor: str
     words: list[str]
     odd: list[str]
+    says: bool = False
 
 
 def style_has(element: ET.Element, name: str) -> bool:

@@ -15,8 +15,10 @@ from layout.outline import Point
 
 FLAT = 0.002
 """How far a flattened curve may stand off the curve, paper mm."""
-MOST_POINTS = 600_000
+MOST_POINTS = 200_000
 """Points that are read from one file."""
+MOST_CALLS = 50
+"""Steps of one transform attribute."""
 _NUMBER = re.compile(r"[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?")
 _COMMAND = re.compile(r"[\s,]*([MmLlHhVvCcSsQqTtAaZz])")
 _SPACE = re.compile(r"[\s,]*")
@@ -109,9 +111,11 @@ def transform(text: str) -> Matrix:
     """Return a transform attribute as one matrix. Raises PathError where it cannot be read."""
     out = Matrix()
     at = _SPACE.match(text).end()  # type: ignore[union-attr]
+    left = MOST_CALLS
     while at < len(text):
         found = _CALL.match(text, at)
-        if not found:
+        left -= 1
+        if not found or left < 0:
             raise PathError(f"{text[:40]!r} is no transform")
         out = out @ _called(found.group(1), numbers(found.group(2), 6))
         at = _SPACE.match(text, found.end()).end()  # type: ignore[union-attr]

@@ -81,7 +81,7 @@ _WHITES |= {"aliceblue", "seashell", "lightyellow", "lightcyan", "oldlace", "lav
 _RULE = re.compile(r"([^{}]*)\{([^{}]*)\}")
 _PLAIN = re.compile(r"([a-zA-Z]+|\*)?((?:[.#][\w-]+)*)")
 _COMMENT = re.compile(r"/\*.*?\*/", re.DOTALL)
-MOST_RULES = 2000
+MOST_RULES = 200
 
 
 @dataclass(frozen=True, slots=True)
