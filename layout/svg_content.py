@@ -17,7 +17,7 @@ from typing import Literal
 from layout.outline import Point
 from layout.svg_paths import Matrix, PathError, Plotter, length, transform, viewport
 from layout.svg_reading import MOST_ELEMENTS, SVG, ReturnError, read_bytes, svg_tree
-from layout.svg_style import FAINT, HAIR, OPAQUE, Rule, Style, paint, rules, seen, styled
+from layout.svg_style import DASHED, FAINT, HAIR, OPAQUE, Rule, Style, inked, paint, rules, seen, styled
 
 OWN = "{urn:staveline}"
 _LINK = "{http://www.w3.org/1999/xlink}href"
@@ -275,7 +275,7 @@ class _Walk:
         fill, white = paint(style, "fill", "black")
         line, pale = paint(style, "stroke", "none")
         width = length(style.get("stroke-width", "1"), self.page[0], 1.0) * here.m.scale
-        drawn = line >= FAINT and width >= HAIR
+        drawn = line >= FAINT and width >= HAIR and inked(style) >= DASHED
         if tag == "image":
             fill, white, drawn = style.opacity, False, False
         filled = fill >= FAINT and tag != "line" and any(len(points) > 2 for points, _ in strokes)

@@ -14,12 +14,15 @@ FAINT = 0.15
 """What is less opaque than this counts as not there."""
 OPAQUE = 0.8
 """What is at least so opaque covers what is below it; a highlighter is less."""
+DASHED = 0.3
+"""A line of whose length its dashes leave less counts as not there; the thinnest of ours leave two thirds."""
 HAIR = 0.03
 """A line thinner than this (mm on paper) counts as not there."""
 _INHERITED = (
     "fill",
     "stroke",
     "stroke-width",
+    "stroke-dasharray",
     "fill-opacity",
     "stroke-opacity",
     "visibility",
@@ -192,6 +195,19 @@ def paint(style: Style, what: str, default: str) -> tuple[float, bool]:
         text = style.get("color", "black").strip().lower()
     alpha, light = _colour(text)
     return alpha * style.opacity * _share(style.get(f"{what}-opacity", "1")), light
+
+
+def inked(style: Style) -> float:
+    """Return which share of a line its dashes leave; 1 for a line without, and for dashes that cannot be read."""
+    text = style.get("stroke-dasharray", "none")
+    found = re.findall(r"[\d.]+(?:[eE][+-]?\d+)?", text[:1000])
+    try:
+        dashes = [float(n) for n in found]
+    except ValueError:
+        return 1.0
+    if len(dashes) % 2:
+        dashes += dashes
+    return sum(dashes[::2]) / sum(dashes) if sum(dashes) > 0 else 1.0
 
 
 def _colour(text: str) -> tuple[float, bool]:

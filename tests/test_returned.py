@@ -1,6 +1,7 @@
 """What comes back from sign-off: marks with their places, whether the drawing was altered, hostile files refused."""
 
 import json
+import math
 import re
 import shutil
 import subprocess
@@ -18,6 +19,7 @@ from layout import history
 from layout.faults import printable
 from layout.issue import for_sign_off, sheet_files
 from layout.issued import read_issue
+from layout.marks import Ground, marks_of
 from layout.page_answers import MOST_JSON
 from layout.returned import read_returned
 from layout.sheets import draw
@@ -195,6 +197,7 @@ def element(text, pattern):
     return found[0]
 
 
+DOTTED = 'style="stroke-dasharray:0.1 9"'
 CUTOUT = r'<path class="cutout"[^>]*data-name="S1"[^>]*/>'
 
 
@@ -202,7 +205,14 @@ def test_deleted_moved_and_hidden_things_are_named():
     text = sample("run-broken-by-a-range")
     cutout = element(text, CUTOUT)
     assert told(seen(text, text.replace(cutout, "")).changes) == [("deleted", "cutout", "S1", "")]
-    for hide in ('display="none"', 'visibility="hidden"', 'style="stroke:#fff"', 'opacity="0"', 'style="stroke:none"'):
+    for hide in (
+        'display="none"',
+        'visibility="hidden"',
+        'style="stroke:#fff"',
+        'opacity="0"',
+        'style="stroke:none"',
+        DOTTED,
+    ):
         hidden = seen(text, text.replace(cutout, cutout.replace("/>", f" {hide}/>")))
         ((what, *rest),) = told(hidden.changes)
         # one that became white is still there, but not as it was
@@ -307,8 +317,6 @@ def test_marks_beside_a_piece_a_dimension_and_nothing():
     piece = next(d for d in ours.drawn if d.cls == "piece" and d.name == "P2")
     x0, y0, x1, y1 = piece.box
     spots = [(label.at[0], label.at[1]), (x0 + 0.85 * (x1 - x0), y0 + 0.5 * (y1 - y0)), (400.0, 20.0)]
-    from layout.marks import Ground, marks_of  # noqa: PLC0415
-
     bodies = [f'<text x="{x}" y="{y}" font-size="3">see {n}</text>' for n, (x, y) in enumerate(spots)]
     found = seen(text, put(text, *bodies))
     marks = marks_of(found.added, 1, Ground(ours, "in"))
@@ -316,6 +324,29 @@ def test_marks_beside_a_piece_a_dimension_and_nothing():
     assert [m.near and (m.near.kind, m.near.name or m.near.text) for m in marks][1:] == [("piece", "P2"), None]
     assert (marks[0].near.kind, marks[0].near.text) == ("dimension", '58"')
     assert marks[2].plan is None
+
+
+@pytest.mark.parametrize("name", ["corner-sink-on-the-diagonal", "bay-of-three-walls", "metric-kitchen"])
+def test_every_corner_of_a_piece_in_a_view_of_its_own_is_that_corner_in_plan(name):
+    """The corners come from what was laid out, the places from the sheets alone."""
+    layout = laid_once((ROOT / "samples" / "jobs" / f"{name}.toml").read_text(encoding="utf-8"), name)
+    units = layout.job.job.units
+    per = 25.4 if units == "in" else 1.0
+    corners = {p.id: [v.at for v in p.ring.vertices] for p in layout.divided.pieces}
+    drawing = for_sign_off(layout, draw(layout))
+    held = set()
+    for sheet_name, data in sheet_files(drawing).items():
+        content = svg_content(data, sheet_name)
+        ground = Ground(content, units)
+        for d in content.drawn:
+            if d.cls == "piece" and f"piece-{d.name}" in d.groups:
+                (place,) = [p for p in content.places if p["view"] == f"piece-{d.name}"]
+                scale = float(place["scale"].removeprefix("1:"))
+                plan = ground.mark(1, "text", "", d.points[0]).plan
+                away = min(math.dist((plan[0] * per, plan[1] * per), at) for at in corners[d.name])
+                assert away < 0.02 * scale, (d.name, plan)
+                held.add(d.name)
+    assert held == set(corners)
 
 
 @pytest.mark.parametrize(
