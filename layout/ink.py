@@ -249,6 +249,14 @@ def distance(d: Drawn, at: Point) -> float:
     return float(np.hypot(*away.T).min())
 
 
+def bow(d: Drawn) -> float:
+    """Return how far a stroke gets from the straight line between its ends, mm."""
+    points = np.array(d.points, dtype=np.float64)
+    start, chord = points[0], points[-1] - points[0]
+    t = np.clip((points - start) @ chord / max(float(chord @ chord), 1e-18), 0.0, 1.0)
+    return float(np.hypot(*(points - start - t[:, None] * chord).T).max())
+
+
 def within(d: Drawn, at: Point) -> bool:
     """Whether a point lies within a closed stroke."""
     return d.closed and distance(d, at) == 0.0

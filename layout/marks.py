@@ -5,10 +5,10 @@ from __future__ import annotations
 import math
 from collections import defaultdict
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Literal
 
-from layout.ink import distance, within
+from layout.ink import bow, distance, within
 from layout.outline import Frame, Point
 from layout.svg_comparison import kind_of
 from layout.svg_content import Content, Drawn
@@ -233,9 +233,7 @@ def _drawn_at(d: Drawn, parts: Sequence[Drawn], ground: Ground) -> tuple[MarkKin
 
 def is_straight(d: Drawn) -> bool:
     """Whether a stroke keeps within half a mm, or a fiftieth of its length, of the line between its ends."""
-    chord = replace(d, points=(d.points[0], d.points[-1]), closed=False)
-    long = math.dist(d.points[0], d.points[-1])
-    return max(distance(chord, p) for p in d.points[:2000]) <= max(0.5, long / 50)
+    return bow(d) <= max(0.5, math.dist(d.points[0], d.points[-1]) / 50)
 
 
 def page_mark(sheet: int, kind: str, text: str, points: Sequence[Point], ground: Ground) -> Mark:

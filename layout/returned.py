@@ -22,7 +22,7 @@ from layout.issue import folder_name
 from layout.issued import altered, is_issue, read_issue
 from layout.marks import Ground, Mark, marks_of, page_mark
 from layout.packet import digest
-from layout.page_answers import PageAnswers, json_object, page_answers
+from layout.page_answers import MOST_NAME, PageAnswers, json_object, page_answers
 from layout.revisions import rank
 from layout.svg_comparison import Change, compared
 from layout.svg_content import Content, svg_content
@@ -240,8 +240,8 @@ def _from_sheet(back: Content, file: Path, data: bytes, given: Path | None) -> t
         bool(changes),
         tuple(changes),
         approval.decision,
-        approval.name,
-        approval.date,
+        approval.name[:MOST_NAME],
+        approval.date[:MOST_NAME],
         tuple(marks_of(approval.rest, sheet, Ground(issued, str(record.get("units"))))),
         (),
         printable(file.name),

@@ -637,6 +637,25 @@ def test_sheets_that_come_back_together_are_one_return(sheet):
     assert [(m["sheet"], m["text"]) for m in found["marks"]] == [(2, "wider")]
 
 
+def test_files_that_contradict_one_another_decide_nothing(sheet):
+    Path("one.svg").write_text(filled(sheet, **SIGNED), encoding="utf-8")
+    Path("two.svg").write_text(filled(sheet, resubmit="x", name="R. Ansty"), encoding="utf-8")
+    result = run("returned", "one.svg", "two.svg")
+    ended(result, 0)
+    assert "came back: no decision, R. Ansty, 2 March 2026" in result.stdout
+    assert "the files differ in their decision (approved, revise and resubmit), so none is taken" in result.stdout
+
+
+def test_a_damaged_record_is_not_taken_for_an_approval(sheet):
+    Path("back.svg").write_text(filled(sheet, **SIGNED), encoding="utf-8")
+    run("returned", "back.svg")
+    record = FOLDER / "returned.json"
+    for text in ("{}", "[]", record.read_text().replace('"changed": false', '"changed": 0')):
+        record.write_text(text)
+        ended(run("release", "job.toml", "--returned", record), 2)
+    assert not (FOLDER.parent / "released").exists()
+
+
 def test_a_file_that_is_not_ours_ends_with_2_and_writes_nothing(sheet):
     before = sorted(Path("out").rglob("*"))
     Path("back.svg").write_text(sheet, encoding="utf-8")
