@@ -1,4 +1,4 @@
-"""The staveline program: its commands, from ``new`` to ``register``.
+"""The staveline program: its commands, from ``new`` to ``returned``.
 
 Exit status: 0 done; 1 the answer is no (a ``stop`` finding stands); 2 a job could not be read or laid out; 3 an output
 could not be written. Only typer is imported here: each command brings what it needs.
@@ -270,6 +270,20 @@ def register(
     from cli.register import list_jobs  # noqa: PLC0415
 
     raise typer.Exit(list_jobs(folder, as_json=as_json))
+
+
+@app.command()
+def returned(
+    files: Annotated[list[Path], typer.Argument(metavar="FILE...", help="Marked-up sheets, or what the page saved.")],
+    issued: Annotated[
+        Path | None, typer.Option("--issue", metavar="DIR", help="The issue they are of; left out: looked for.")
+    ] = None,
+    as_json: Annotated[bool, typer.Option("--json", help="Print what returned.json holds.")] = False,
+) -> None:
+    """Read what came back from sign-off: the decision, every mark with its place, and whether the drawing was altered."""
+    from cli.returned import read_files  # noqa: PLC0415
+
+    raise typer.Exit(read_files(files, issued, as_json=as_json))
 
 
 @app.command()

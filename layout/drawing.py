@@ -12,7 +12,7 @@ from dataclasses import dataclass, field
 from enum import StrEnum
 from typing import Literal
 
-from layout.outline import Point, Ring
+from layout.outline import Frame, Point, Ring
 
 NARROW, WIDE, HEAVY = 0.25, 0.5, 0.7
 """Line widths in mm, from the ISO 128 series (0.13 0.18 0.25 0.35 0.5 0.7 1): narrow, wide, and for frame and profiles."""
@@ -161,6 +161,7 @@ class View:
     ``scale``: paper mm per model mm. ``at``: where the model origin of the view lies on the sheet (paper mm).
     ``bounds``: what the items take, model mm. ``label``: the scale in words, e.g. ``1/2" = 1'-0"`` or ``1:20``.
     ``crowded``: the top and wall of each leg whose stations found no room here and have a view of their own.
+    ``frame``: how the view's model coordinates lie in plan; none where it shows no place of the plan, as a section does.
     """
 
     id: str
@@ -171,6 +172,7 @@ class View:
     at: Point
     bounds: tuple[float, float, float, float]
     crowded: tuple[tuple[str, str], ...] = ()
+    frame: Frame | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -40,7 +40,7 @@ def piece_view(layout: Layout, piece: Piece, told: Revised, scale: float, label:
     """Return the view of one piece at ``scale`` (paper mm per model mm), in the piece's own frame, revisions marked."""
     pen = Pen(scale)
     _Piece(layout, piece, pen).draw(label, told)
-    return pen.view(f"piece-{piece.id}", piece.id, label)
+    return replace(pen.view(f"piece-{piece.id}", piece.id, label), frame=piece.frame)
 
 
 class _Piece:

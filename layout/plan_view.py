@@ -75,7 +75,7 @@ def plan_view(layout: Layout, scale: float, label: str, told: Revised | None = N
     lines = [line for note in notes for line in fold(note, 110.0, SMALL)]
     for n, line in enumerate(lines):
         pen.text(Kind.TITLE, pen.model((left, low - 4.2 * (n + 1))), line)
-    return replace(pen.view("plan", "PLAN", label), crowded=tuple(measure.crowded))
+    return replace(pen.view("plan", "PLAN", label), crowded=tuple(measure.crowded), frame=Frame())
 
 
 _BESIDE_MARK = (

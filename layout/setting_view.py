@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 from layout.drawing import NARROW, SMALL, WIDE, Dash, Kind, View
 from layout.fitting import wall_fits
 from layout.hold_downs import hold_downs
-from layout.outline import Point, circle, rectangle
+from layout.outline import Frame, Point, circle, rectangle
 from layout.pen import Pen, open_path
 from layout.pipeline import Layout
 from layout.placement import around, readable
@@ -58,7 +59,7 @@ def setting_view(layout: Layout, scale: float, label: str) -> View:
     pen.text(Kind.LABEL, ((x0 + 4.0) * k, (y0 - 5.0) * k), "screw, fixed")
     _hold_down(pen, ((x0 + 32.0) * k, (y0 - 4.2) * k), 0.0, fixed=False, name="legend")
     pen.text(Kind.LABEL, ((x0 + 35.0) * k, (y0 - 5.0) * k), "screw in a slot across the grain, free to slide")
-    return pen.view("setting", "SETTING", label)
+    return replace(pen.view("setting", "SETTING", label), frame=Frame())
 
 
 def _appliances(layout: Layout, pen: Pen) -> None:

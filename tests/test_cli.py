@@ -30,6 +30,7 @@ COMMANDS = [
     "issue",
     "release",
     "register",
+    "returned",
     "compare",
 ]
 PROGRAM = [sys.executable, "-m", "cli"]

@@ -125,6 +125,7 @@ schedules board_tables layup_view key_plan columns title_block sheets quote quot
 strokes dxf_tags cut_lint
 writers writers.dxf_file writers.blanks_dxf writers.cut_dxf writers.svg writers.shop_dxf writers.template_dxf writers.pdf
 stamps folders files packet history issue issued release register
+svg_reading svg_style svg_paths svg_content ink svg_comparison approval_fields marks page_answers returned
 """
 """The library from its ground up: a module imports those of lines above its own, and of its own line those before it."""
 
@@ -142,6 +143,7 @@ COMMANDS = [
     "cli.issue",
     "cli.release",
     "cli.register",
+    "cli.returned",
     "cli.__main__",
 ]
 
@@ -241,9 +243,11 @@ def test_a_writer_knows_the_drawing_and_no_pieces(module):
                 "cli.issue",
                 "cli.release",
                 "cli.register",
+                "cli.returned",
                 "cli.pricing",
             },
         ),
+        ("defusedxml", {"layout.svg_reading"}),
         ("ezdxf", {*WRITERS, "layout.readers.dxf"}),
         ("svgwrite", {"layout.writers.svg"}),
         ("reportlab", {"layout.writers.pdf"}),

@@ -86,7 +86,24 @@ def _facts(sheet: Sheet, drawing: Drawing) -> list[ET.Element]:
         element = ET.Element(f"staveline:{name}")
         element.text = text
         out.append(element)
-    return out
+    return out + [_place(view, sheet) for view in sheet.views if view.frame is not None]
+
+
+def _place(view: View, sheet: Sheet) -> ET.Element:
+    """Return where a view shows the plan, so that a mark on the page has a place in the job.
+
+    ``at``: the view's model origin in page mm, y down. ``scale`` as in data-scale. ``origin`` and ``angle``: that frame's
+    origin in plan (mm) and the direction of its x axis (degrees, counter-clockwise).
+    """
+    assert view.frame is not None
+    at = _Place.of_view(view, sheet).point((0.0, 0.0))
+    element = ET.Element("staveline:place")
+    element.text = view.id
+    element.set("at", " ".join(at))
+    element.set("scale", f"1:{_short(1 / view.scale)}")
+    element.set("origin", f"{_fixed(view.frame.x)} {_fixed(view.frame.y)}")
+    element.set("angle", _fixed(math.degrees(view.frame.angle), 6))
+    return element
 
 
 def _layer(page: Any, name: str) -> Any:
