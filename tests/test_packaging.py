@@ -75,7 +75,8 @@ def test_the_wheel_holds_nothing_else(wheel):
         if not name.endswith((".py", "py.typed", ".toml")) and ".dist-info/" not in name
     ]
     fonts = [f"layout/fonts/{name}" for name in ("DejaVuSans-Bold.ttf", "DejaVuSans.ttf", "LICENSE.txt")]
-    assert sorted(rest) == [*fonts, "layout/species.csv"]
+    page = [f"layout/sign_off/sign_off.{kind}" for kind in ("css", "js")]
+    assert sorted(rest) == [*fonts, *page, "layout/species.csv"]
     assert not [name for name in wheel.namelist() if "test" in name]
 
 
@@ -119,7 +120,7 @@ pipeline facts identity report
 drawing page placement pen plan_dimensions plan_view running piece_view joint_view leg_view heights_view detail_view setting_view
 schedules key_plan columns title_block sheets
 writers writers.dxf_file writers.cut_dxf writers.svg writers.shop_dxf writers.pdf
-stamps folders files packet history issue issued differences release register
+stamps folders files packet history issue issued differences release register sign_off sign_off.page
 """
 """The library from its ground up: a module imports those of lines above its own, and of its own line those before it."""
 

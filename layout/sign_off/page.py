@@ -16,14 +16,15 @@ from html import escape
 from importlib import resources
 from typing import Any
 
-from layout.schedules import CAUTIONS
+from layout.schedules import CAUTIONS, plain
 
 APPROVED, AS_NOTED, RESUBMIT = "approved", "approved as noted", "revise and resubmit"
 _SVG, _XML = "{http://www.w3.org/2000/svg}", "{http://www.w3.org/XML/1998/namespace}"
 _ISOLATE, _POP = "\u2068", "\u2069"
 _UNSAFE = re.compile("[<>&'\u007f-\u009f\u061c\u200e\u200f\u2028-\u202e\u2066-\u2069\ufeff]")
 """What must not stand in a script as it is: markup, line ends that old scripts break at, and signs that turn text round."""
-_CONTROL = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\x7f]")
+_CONTROL = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\x7f\u202a-\u202e\u2066-\u2069]")
+"""What is shown as a sign of its own: no isolation holds against a text that opens or closes isolations itself."""
 _DECISIONS = {
     APPROVED: "The tops are made as these sheets show them.",
     AS_NOTED: "The tops are made as these sheets show them, with your marks heeded.",
@@ -36,7 +37,7 @@ _TOOLS = (
     ("freehand", "Free-hand", "Draw with the pen, the mouse or a finger."),
     ("text", "Text", "Press where the text shall stand."),
 )
-_ZOOMS = (("zoom-out", "−", "Zoom out"), ("zoom-in", "+", "Zoom in"), ("whole", "Whole sheet", "Whole sheet"))
+_ZOOMS = (("zoom-out", "−", "Zoom out"), ("zoom-in", "+", "Zoom in"), ("whole", "Whole", "Whole sheet"))
 _UNDOS = (("undo", "Undo"), ("redo", "Redo"))
 
 
@@ -50,7 +51,9 @@ def page_html(issue: Mapping[str, Any], sheets: Sequence[tuple[str, str]]) -> st
     facts = {sheet["name"]: sheet for sheet in issue["sheets"]}
     stops = [f for f in issue["findings"] if f["severity"] == "stop"]
     style, script = _own("sign_off.css"), _own("sign_off.js")
-    policy = f"default-src 'none'; style-src {_hash(style)}; script-src {_hash(script)}; base-uri 'none'; form-action 'none'"
+    policy = (
+        f"default-src 'none'; style-src {_hash(style)}; script-src {_hash(script)}; base-uri 'none'; form-action 'none'"
+    )
     told = {
         "number": issue["number"],
         "revision": issue["revision"],
@@ -58,7 +61,7 @@ def page_html(issue: Mapping[str, Any], sheets: Sequence[tuple[str, str]]) -> st
         "questions": [q["id"] for q in issue["questions"]],
         "decisions": list(_open(stops)),
     }
-    whole = f"{_plain(issue['number'])}, revision {_plain(issue['revision'])}"
+    whole = f"{issue['number']}, revision {issue['revision']}"
     drawn = [_sheet(facts[name], len(sheets), text) for name, text in sheets]
     return f"""<!DOCTYPE html>
 <html lang="en">
@@ -67,14 +70,14 @@ def page_html(issue: Mapping[str, Any], sheets: Sequence[tuple[str, str]]) -> st
 <meta http-equiv="Content-Security-Policy" content="{policy}">
 <meta name="viewport" content="width=device-width, initial-scale=1">
 <meta name="referrer" content="no-referrer">
-<title>Sign-off: {escape(f"{_ISOLATE}{whole}{_POP}")}</title>
+<title>Sign-off: {_apart_plain(whole)}</title>
 <style>{style}</style>
 </head>
 <body>
 <a class="skip" href="#form">Skip the sheets, go to the form</a>
 <header>
-<h1><bdi>{_text(issue["title"])}</bdi></h1>
-<p>Drawing <bdi>{_text(issue["number"])}</bdi>, revision <strong>{_text(issue["revision"])}</strong>{_dated(issue)}.
+<h1>{_apart(issue["title"])}</h1>
+<p>Drawing {_apart(issue["number"])}, revision <strong>{_text(issue["revision"])}</strong>{_dated(issue)}.
 <span class="digest">Digest <code>{_text(issue["digest"][:12])}</code></span></p>
 {_notice(stops)}<noscript><p class="notice">Scripts are off here, so this page cannot take marks or save.
 You can print it, fill it in by hand and send it back.</p></noscript>
@@ -88,8 +91,9 @@ You can print it, fill it in by hand and send it back.</p></noscript>
 <p id="keys-short" class="hint">Choose a tool above. The keys for working without a mouse stand below the sheet.</p>
 {_KEYS}</section>
 <form id="form" novalidate tabindex="-1" aria-label="Sign-off">
-<p class="print-only">{_text(issue["title"])}: drawing {_text(issue["number"])}, revision {_text(issue["revision"])},
-digest {_text(issue["digest"][:12])}. The sheets before this one may be printed smaller than drawn: measure nothing on them.</p>
+<p class="print-only">{_apart(issue["title"])}: drawing {_apart(issue["number"])}, revision {_text(issue["revision"])},
+digest {_text(issue["digest"][:12])}.{" <strong>Not for sign-off: it can only go back to be revised.</strong>" if stops else ""}
+The sheets before this one may be printed smaller than drawn: measure nothing on them.</p>
 <section aria-labelledby="marks-head"><h2 id="marks-head">Marks</h2>
 <p id="no-marks" class="hint">No marks yet. Choose a tool above the sheet to make one.</p>
 <ol id="marks"></ol></section>
@@ -115,6 +119,22 @@ def _text(text: Any) -> str:
     return escape(_plain(text))
 
 
+def _apart(text: Any) -> str:
+    """Return text from a job as HTML that leaves the direction of what stands around it alone."""
+    return f"<bdi>{_text(text)}</bdi>"
+
+
+def _apart_plain(text: Any) -> str:
+    """As `_apart`, where no tags can be: within attributes, titles and options."""
+    return escape(f"{_ISOLATE}{_plain(text)}{_POP}")
+
+
+def _sentences(finding: Mapping[str, Any]) -> str:
+    """Return what a finding says and what to do, as two sentences for a reader who has no job file."""
+    said = (plain(str(finding[key])) for key in ("message", "remedy"))
+    return _apart(" ".join(f"{words[:1].upper()}{words[1:]}." for words in said))
+
+
 def _data(content: Any) -> str:
     """Return JSON that cannot end the script element it stands in."""
     return _UNSAFE.sub(lambda m: f"\\u{ord(m[0]):04x}", json.dumps(content, ensure_ascii=False, sort_keys=True))
@@ -135,7 +155,7 @@ def _sheet(fact: Mapping[str, Any], of: int, text: str) -> str:
     """Return a sheet as a figure. Its ids get its number in front, since a page has each only once."""
     root = ET.fromstring(text)
     number = int(fact["number"])
-    label = _text(f"Sheet {number} of {of}: {fact['title']}")
+    label = f"Sheet {number} of {of}: {_apart_plain(fact['title'])}"
     inner = "".join(
         _markup(child, f"s{number}-") for child in root if child.tag not in {f"{_SVG}title", f"{_SVG}metadata"}
     )
@@ -147,7 +167,9 @@ def _sheet(fact: Mapping[str, Any], of: int, text: str) -> str:
     )
 
 
-_SHAPES = frozenset("g path circle ellipse rect line polyline polygon text tspan title desc defs".split())
+_SHAPES = frozenset(
+    {"g", "path", "circle", "ellipse", "rect", "line", "polyline", "polygon", "text", "tspan", "title", "desc"}
+)
 
 
 def _markup(element: ET.Element, prefix: str) -> str:
@@ -166,23 +188,26 @@ def _markup(element: ET.Element, prefix: str) -> str:
 
 
 def _toolbar(sheets: Sequence[Mapping[str, Any]]) -> str:
-    options = "".join(f'<option value="{s["number"]}">{s["number"]}: {_text(s["title"])}</option>' for s in sheets)
+    options = "".join(
+        f'<option value="{s["number"]}">{s["number"]}: {_apart_plain(s["title"])}</option>' for s in sheets
+    )
     tools = "".join(
         f'<label title="{hint}"><input type="radio" name="tool" value="{key}"{" checked" if key == "move" else ""}>'
         f"<span>{name}</span></label>"
         for key, name, hint in _TOOLS
     )
     zooms = "".join(
-        f'<button type="button" id="{key}" title="{name}" aria-label="{name}">{sign}</button>' for key, sign, name in _ZOOMS
+        f'<button type="button" id="{key}" title="{name}" aria-label="{name}">{sign}</button>'
+        for key, sign, name in _ZOOMS
     )
     undos = "".join(f'<button type="button" id="{key}" disabled>{name}</button>' for key, name in _UNDOS)
-    return f"""<div class="bar" role="group" aria-label="Sheet and view">
+    return f"""<div class="bar"><div class="turn" role="group" aria-label="Sheet">
 <button type="button" id="before" aria-label="Sheet before" title="Sheet before">‹</button>
 <label class="pick"><span class="away">Sheet</span><select id="pick">{options}</select></label>
-<button type="button" id="after" aria-label="Next sheet" title="Next sheet">›</button>
-<span class="gap"></span>{zooms}</div>
-<div class="bar"><fieldset class="tools"><legend class="away">Tool</legend>{tools}</fieldset>
-<span class="gap"></span>{undos}</div>
+<button type="button" id="after" aria-label="Next sheet" title="Next sheet">›</button></div>
+<div role="group" aria-label="View">{zooms}</div>
+<div role="group" aria-label="Last change">{undos}</div></div>
+<div class="bar"><fieldset class="tools"><legend class="away">Tool</legend>{tools}</fieldset></div>
 """
 
 
@@ -206,7 +231,7 @@ for a line its two ends; for free-hand its start and its end.</li>
 
 
 def _dated(issue: Mapping[str, Any]) -> str:
-    return f", dated {_text(issue['date'])}" if issue.get("date") else ""
+    return f", dated {_apart(issue['date'])}" if issue.get("date") else ""
 
 
 def _open(stops: Sequence[Any]) -> tuple[str, ...]:
@@ -217,7 +242,7 @@ def _open(stops: Sequence[Any]) -> tuple[str, ...]:
 def _notice(stops: Sequence[Mapping[str, Any]]) -> str:
     if not stops:
         return ""
-    said = "".join(f"<li><bdi>{_text(f['message'])}</bdi>. <bdi>{_text(f['remedy'])}</bdi></li>" for f in stops)
+    said = "".join(f"<li>{_sentences(f)}</li>" for f in stops)
     return f"""<div class="notice stop"><p><strong>This drawing is not for sign-off.</strong>
 These findings must be cleared first; until then it can only go back to be revised:</p><ul>{said}</ul></div>
 """
@@ -228,7 +253,7 @@ def _questions(questions: Sequence[Mapping[str, Any]]) -> str:
         return ""
     asked = "".join(
         f"""<div class="field"><label for="answer-{_text(q["id"])}"><span class="tag">{_text(q["id"])}</span>
-<bdi>{_text(q["question"])}</bdi> <span class="ask">What shall be done?</span></label>
+{_apart(q["question"])} <span class="ask">What shall be done?</span></label>
 <textarea id="answer-{_text(q["id"])}" data-question="{_text(q["id"])}" rows="2" dir="auto" maxlength="4000"></textarea></div>
 """
         for q in questions
@@ -240,8 +265,8 @@ def _questions(questions: Sequence[Mapping[str, Any]]) -> str:
 
 def _findings(issue: Mapping[str, Any]) -> str:
     noted = [f for f in issue["findings"] if f["severity"] not in {"stop", "ask"}]
-    told = "".join(f"<li><bdi>{_text(f['message'])}</bdi>: <bdi>{_text(f['remedy'])}</bdi></li>" for f in noted)
-    held = f"<li>On HOLD until cleared: {_text(', '.join(issue['held']))}</li>" if issue["held"] else ""
+    told = "".join(f"<li>{_sentences(f)}</li>" for f in noted)
+    held = f"<li>On HOLD until cleared: {_apart(', '.join(issue['held']))}</li>" if issue["held"] else ""
     cautions = "".join(f"<li>{_text(line)}</li>" for line in CAUTIONS)
     return f"""<section aria-labelledby="before-head"><h2 id="before-head">Before you decide</h2>
 <p>Your signature approves the drawing: revision <strong>{_text(issue["revision"])}</strong> of these sheets, and no other.
@@ -262,21 +287,21 @@ def _decision(stops: Sequence[Any]) -> str:
 
 
 def _signing(issue: Mapping[str, Any]) -> str:
-    return f"""<section aria-labelledby="sign-head"><h2 id="sign-head">Signature</h2>
+    return f"""<section class="signing" aria-labelledby="sign-head"><h2 id="sign-head">Signature</h2>
 <div class="field"><label for="name">Name</label>
 <input id="name" type="text" autocomplete="name" dir="auto" maxlength="200" required></div>
 <div class="field"><label for="date">Date</label>
 <span class="row"><input id="date" type="date" min="2000-01-01" max="2199-12-31" required>
 <button type="button" id="today">Today</button></span></div>
-<div class="field"><span id="pad-label">Signature, drawn <span class="hint">(if you like: your typed name is enough)</span></span>
+<div class="field wide"><span id="pad-label">Signature, drawn <span class="hint">(if you like: your typed name is enough)</span></span>
 <svg id="pad" viewBox="0 0 320 100" role="img" aria-labelledby="pad-label"><path class="base" d="M 12 80 H 308"/><g></g></svg>
 <button type="button" id="wipe">Clear the signature</button></div>
-<p class="hint">For <bdi>{_text(issue["number"])}</bdi>, revision {_text(issue["revision"])}.</p></section>
+<p class="hint">For {_apart(issue["number"])}, revision {_text(issue["revision"])}.</p></section>
 """
 
 
 def _saving(issue: Mapping[str, Any]) -> str:
-    name = _text(f"{issue['number']}-{issue['revision']}-returned.json")
+    name = _apart(f"{issue['number']}-{issue['revision']}-returned.json")
     return f"""<section class="saving" aria-labelledby="save-head"><h2 id="save-head">Save and send back</h2>
 <div id="missing" tabindex="-1" hidden></div>
 <p>One file is saved, <code>{name}</code>. Send it back to whoever sent you this page; nothing is sent by itself.</p>

@@ -90,6 +90,8 @@
     paper().setAttribute("transform", `matrix(${v.k} 0 0 ${v.k} ${v.x} ${v.y})`);
     el("zoom-out").disabled = el("whole").disabled = v.k === 1;
     el("zoom-in").disabled = v.k === CLOSEST;
+    // a finger on a sheet that is whole anyway scrolls the page
+    stage.style.touchAction = tool === "move" && v.k === 1 ? "pan-y" : "none";
   }
 
   // from a place on the screen to one on the sheet; `outer`: to one in the sheet's own frame, before pan and zoom
@@ -305,12 +307,12 @@
   function show(i) {
     const mark = state.marks[i];
     turn(figures.findIndex((f) => Number(f.dataset.sheet) === mark.sheet));
-    const [w, h] = size(), v = view(), k = 3;
-    const at = mark.points[0];
-    Object.assign(v, { k, x: w / 2 - at[0] * k, y: h / 2 - at[1] * k });
     picked = i;
-    place();
     draw();
+    const [w, h] = size(), box = figures[sheet].querySelector(".picked").getBBox();
+    const k = Math.min(4, Math.max(1, Math.min(w / box.width, h / box.height) * 0.7));
+    Object.assign(view(), { k, x: w / 2 - (box.x + box.width / 2) * k, y: h / 2 - (box.y + box.height / 2) * k });
+    place();
     stage.scrollIntoView({ block: "nearest" });
     stage.focus({ preventScroll: true });
     say(`Mark ${i + 1} is shown.`);
@@ -533,6 +535,7 @@
     document.querySelector(`input[name=tool][value=${name}]`).checked = true;
     stage.classList.toggle("marking", tool !== "move");
     drop();
+    place();
     const hint = document.querySelector(`input[name=tool][value=${name}]`).parentNode.title;
     el("keys-short").textContent = `${hint} The keys for working without a mouse stand below the sheet.`;
   }
