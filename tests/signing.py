@@ -9,6 +9,7 @@ from selenium import webdriver
 from selenium.webdriver import ActionChains
 from selenium.webdriver.chrome.service import Service
 from selenium.webdriver.common.actions.action_builder import ActionBuilder
+from selenium.webdriver.common.actions.pointer_actions import PointerActions
 from selenium.webdriver.common.actions.pointer_input import PointerInput
 from selenium.webdriver.common.by import By
 from selenium.webdriver.common.keys import Keys
@@ -71,13 +72,27 @@ class Browser:
 
     def drag(self, *points, kind="mouse"):
         """Press at the first of some points of the screen, go to the others, let go."""
-        actions = ActionBuilder(self.driver, mouse=PointerInput(kind, "hand"), duration=0)
+        actions = ActionBuilder(self.driver, mouse=PointerInput(kind, f"{kind} hand"), duration=0)
         hand = actions.pointer_action
         for n, (x, y) in enumerate(points):
             hand.move_to_location(round(x), round(y))
             if n == 0:
                 hand.pointer_down()
         hand.pointer_up()
+        actions.perform()
+
+    def pinch(self, x, y, before, after):
+        """Put two fingers at either side of a place, move them from one distance to another, lift the second first."""
+        actions = ActionBuilder(self.driver, mouse=PointerInput("touch", "one"), duration=0)
+        one, two = actions.pointer_action, PointerActions(actions.add_pointer_input("touch", "two"), duration=0)
+        for finger, side in ((one, -1), (two, 1)):
+            finger.move_to_location(round(x + side * before), round(y))
+            finger.pointer_down()
+            finger.move_to_location(round(x + side * (before + after) / 2), round(y))
+            finger.move_to_location(round(x + side * after), round(y))
+        two.pointer_up()
+        one.pause(0)
+        one.pointer_up()
         actions.perform()
 
     def keys(self, *keys):
@@ -100,10 +115,14 @@ class Browser:
 
     def saved(self, name="J-1-A-returned.json"):
         """Return what was saved, once it is there whole."""
-        path, until = self.folder / name, time.monotonic() + 5
-        while not path.exists() and time.monotonic() < until:
-            time.sleep(0.02)
-        return json.loads(path.read_bytes())
+        path, until = self.folder / name, time.monotonic() + 10
+        while True:
+            try:
+                return json.loads(path.read_bytes())
+            except (FileNotFoundError, ValueError):
+                if time.monotonic() > until:
+                    raise
+                time.sleep(0.02)
 
     def unsaved(self):
         return not list(self.folder.glob("*.json*"))

@@ -424,16 +424,13 @@ def test_on_a_phone_with_fingers(browser):
     browser.run("document.getElementById('stage').scrollIntoView({block: 'center'})")
     matrix = "return document.querySelector('.shown .paper').getAttribute('transform')"
     assert browser.run(matrix) == "matrix(1 0 0 1 0 0)"
-    (x, y), touch = browser.on_screen(facts["sheets"][0], 200, 120), browser.driver.execute_cdp_cmd
+    x, y = browser.on_screen(facts["sheets"][0], 200, 120)
     browser.tool("note")
-    for kind, apart in (("touchStart", 20), ("touchMove", 30), ("touchMove", 40), ("touchEnd", None)):
-        fingers = [] if apart is None else [{"x": x - apart, "y": y, "id": 1}, {"x": x + apart, "y": y, "id": 2}]
-        touch("Input.dispatchTouchEvent", {"type": kind, "touchPoints": fingers})
+    browser.pinch(x, y, 20, 40)
     scale = float(re.match(r"matrix\(([\d.]+)", browser.run(matrix))[1])
     assert 1.9 < scale < 2.1, "fingers twice as far apart show it twice as large"
     assert browser.run("return document.getElementById('wording').open") is False, "two fingers mark nothing"
-    for kind, points in (("touchStart", [{"x": x, "y": y}]), ("touchEnd", [])):
-        touch("Input.dispatchTouchEvent", {"type": kind, "touchPoints": points})
+    browser.drag((x, y), kind="touch")
     browser.keys("Too narrow")
     browser.click("#words-keep")
     browser.click("[name=decision]")

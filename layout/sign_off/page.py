@@ -96,7 +96,7 @@ digest {_text(issue["digest"][:12])}.{" <strong>Not for sign-off: it can only go
 The sheets before this one may be printed smaller than drawn: measure nothing on them.</p>
 <section aria-labelledby="marks-head"><h2 id="marks-head">Marks</h2>
 <p id="no-marks" class="hint">No marks yet. Choose a tool above the sheet to make one.</p>
-<ol id="marks"></ol></section>
+<ol id="marks" tabindex="-1"></ol></section>
 {_questions(issue["questions"])}{_findings(issue)}{_decision(stops)}{_signing(issue)}{_saving(issue)}</form>
 </main>
 {_DIALOG}<div id="said" class="away" role="status" aria-live="polite"></div>

@@ -9,7 +9,8 @@
   const KINDS = { note: "Note", line: "Line", freehand: "Free-hand", text: "Text" };
   const KEYS = { m: "move", n: "note", l: "line", f: "freehand", t: "text" };
   const CLOSEST = 40, REACH = 2.5;
-  const LIMIT = 2000; // points of one stroke, marks of one drawing
+  const LIMIT = 2000; // points of one stroke
+  const MOST_MARKS = 1000, MOST_BYTES = 4 * 1024 * 1024; // of a file, as far as it is read when it comes back
 
   const state = { marks: [], answers: {}, decision: "", name: "", date: "", signature: [] };
   const past = [], ahead = [];
@@ -190,7 +191,7 @@
 
   function finish(kind, points) {
     begun = null;
-    if (state.marks.length >= LIMIT) return say("There is no room for more marks.");
+    if (state.marks.length >= MOST_MARKS) return say("There is no room for more marks.");
     if (kind === "note" || kind === "text") return ask(kind, "", (text) => add(kind, points, text));
     return add(kind, points, "");
   }
@@ -612,6 +613,9 @@
       out.push(["decision", "Nothing says what to revise: make a mark on a sheet, or answer a question."]);
     }
     if (!state.name.trim()) out.push(["name", "The name is missing."]);
+    if (new Blob([JSON.stringify(returned())]).size >= MOST_BYTES) {
+      out.push(["marks", "There are more free-hand marks than one file takes: delete some."]);
+    }
     if (!isDay(state.date)) out.push(["date", "The date is missing, or is no day."]);
     return out;
   }
@@ -664,7 +668,7 @@
     const found = missing();
     tellMissing(found);
     if (found.length) return;
-    const text = JSON.stringify(returned(), null, 1) + "\n", name = `${facts.number}-${facts.revision}-returned.json`;
+    const text = JSON.stringify(returned()) + "\n", name = `${facts.number}-${facts.revision}-returned.json`;
     const a = document.createElement("a");
     a.href = URL.createObjectURL(new Blob([text], { type: "application/json" }));
     a.download = name;
