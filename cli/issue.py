@@ -16,7 +16,6 @@ from layout.folders import PacketError, sweep, write_folder
 from layout.history import append, read
 from layout.identity import digest_of
 from layout.issue import (
-    PageMaker,
     folder_name,
     for_sign_off,
     issue_files,
@@ -32,6 +31,7 @@ from layout.reading import located, read_located
 from layout.report import report
 from layout.revisions import next_letter, rank
 from layout.sheets import draw
+from layout.sign_off.page import page_html
 from layout.told import read_report
 from layout.version import VERSION
 from layout.writers.pdf import can_write, lacking
@@ -80,7 +80,7 @@ def _issue(layout: Layout, text: str, folder: Path, *, pdf: bool) -> tuple[int, 
             f"{head.number}: revision {_letter(later[-1])} is issued already, so {head.revision} is not issued after it. "
             f'Put this into the job: [job] revision = "{next_letter(_letter(later[-1]))}"'
         )
-    files = issue_files(layout, drawing, text, pdf=pdf, page=_page_maker())
+    files = issue_files(layout, drawing, text, pdf=pdf, page=page_html)
     write_folder(target, files)
     _remember(layout, folder)
     sheets = count(len(drawing.sheets), "sheet")
@@ -145,12 +145,3 @@ def _stopped(layout: Layout) -> bool:
 
 def _status(layout: Layout) -> int:
     return NO if _stopped(layout) else DONE
-
-
-def _page_maker() -> PageMaker | None:
-    try:
-        from layout.sign_off.page import page_html  # type: ignore[import-not-found, unused-ignore]  # noqa: PLC0415
-    except ModuleNotFoundError:
-        return None
-    maker: PageMaker = page_html
-    return maker

@@ -75,7 +75,8 @@ def test_the_wheel_holds_nothing_else(wheel):
         if not name.endswith((".py", "py.typed", ".toml")) and ".dist-info/" not in name
     ]
     fonts = [f"layout/fonts/{name}" for name in ("DejaVuSans-Bold.ttf", "DejaVuSans.ttf", "LICENSE.txt")]
-    assert sorted(rest) == [*fonts, "layout/species.csv"]
+    page = [f"layout/sign_off/sign_off.{kind}" for kind in ("css", "js")]
+    assert sorted(rest) == [*fonts, *page, "layout/species.csv"]
     assert not [name for name in wheel.namelist() if "test" in name]
 
 
@@ -124,7 +125,7 @@ drawing page placement pen clouds plan_dimensions plan_view running piece_view j
 schedules board_tables layup_view key_plan columns title_block sheets quote quote_sheet
 strokes dxf_tags cut_lint
 writers writers.dxf_file writers.blanks_dxf writers.cut_dxf writers.svg writers.shop_dxf writers.template_dxf writers.pdf
-stamps folders files packet history issue issued release register
+stamps folders files packet history issue issued release register sign_off sign_off.page
 svg_reading svg_style svg_paths svg_content ink svg_comparison approval_fields marks page_answers returned
 """
 """The library from its ground up: a module imports those of lines above its own, and of its own line those before it."""

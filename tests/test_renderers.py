@@ -62,7 +62,7 @@ CHROMIUM = next((p for p in map(shutil.which, ("chromium", "chromium-browser", "
 RSVG = shutil.which("rsvg-convert")
 needs_chromium = pytest.mark.skipif(
     CHROMIUM is None,
-    reason="2026-11-25: no Chromium here, which weighs 400 MB and is not asked for; resvg measures too",
+    reason="no Chromium here (Debian's chromium, 400 MB); resvg measures too",
 )
 needs_rsvg = pytest.mark.skipif(
     RSVG is None, reason="2026-11-25: no rsvg-convert here (librsvg2-bin); resvg and CairoSVG are compared all the same"
