@@ -22,12 +22,12 @@ _DRAWN: dict[Any, Drawing] = {}
 _TAKEN: dict[str, Materials] = {}
 _WRITTEN: dict[int, tuple[Sheet, str]] = {}
 
-_laid_text = cache(lay_text)
+laid_once = cache(lay_text)
 
 
-def laid_once(found: Located) -> Layout:
+def _located_once(found: Located) -> Layout:
     """Return a job laid out, once for a text; jobs of these tests have no templates."""
-    return _laid_text(found.source.text, found.source.name)
+    return laid_once(found.source.text, found.source.name)
 
 
 def materials_once(layout: Layout) -> Materials:
@@ -52,7 +52,7 @@ def written_once(sheet: Sheet, drawing: Drawing) -> str:
 
 def be_lean(monkeypatch: Any, *, dxf: bool = False) -> None:
     """Let the commands use what was made before; without ``dxf`` the digest stands for the content of shop.dxf."""
-    monkeypatch.setattr(cli.issue, "lay_located", laid_once)
+    monkeypatch.setattr(cli.issue, "lay_located", _located_once)
     for command in (cli.issue, cli.release, cli.drawing):
         monkeypatch.setattr(command, "draw", drawn_once)
         monkeypatch.setattr(command, "materials", materials_once)
