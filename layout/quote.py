@@ -155,7 +155,18 @@ class _Counter:
         yield self.kinds("cutout", [(c.kind, c.names) for c in self.of.cutouts], self.book.cutout)
         yield self.kinds("joint", [(j.kind, j.names) for j in self.of.joints], self.book.joint)
         yield self.kinds("support", [(s.kind, s.names) for s in self.of.supports], self.book.support)
+        yield self.kinds("option", self._options(), self.book.option)
         yield self.finish()
+
+    def _options(self) -> list[tuple[str, list[str]]]:
+        """Return what is let into faces and edges left as measured, by kind."""
+        found: dict[str, list[str]] = {}
+        for item in self.layout.laid.milled:
+            found.setdefault(item.kind, []).append(item.name)
+        natural = [f"{e.top} {e.side}" for e in self.layout.job.edge if e.natural is not None]
+        if natural:
+            found["natural edge"] = natural
+        return list(found.items())
 
     def line(self, key: str, text: str, quantity: float, unit: str, price: Decimal) -> QuoteLine:
         """Return a line, its quantity to hundredths and its amount to the smallest unit."""

@@ -321,3 +321,20 @@ def test_the_samples_book_prices_every_sample(sample: Path) -> None:
     files = quote_files(layout, found)
     assert files == quote_files(layout, found)
     assert all(name.startswith("quote-") or name == "price.csv" for name in files)
+
+
+def test_what_is_let_in_and_a_natural_edge_are_options_priced_by_kind() -> None:
+    (sample,) = (Path(__file__).resolve().parent.parent / "samples" / "jobs").glob("grooves*.toml")
+    layout = lay_text(sample.read_text(encoding="utf-8"))
+    book = (Path(__file__).resolve().parent.parent / "samples" / "prices.toml").read_text(encoding="utf-8")
+    lines = {line.key: line for line in quote(layout, materials(layout), load_book(book), None).lines}
+    options = {key: str(line.amount) for key, line in lines.items() if key.startswith("option ")}
+    assert options == {
+        "option drainer": "145.00",
+        "option rod": "110.00",
+        "option slot": "38.00",
+        "option recess": "95.00",
+        "option natural edge": "180.00",
+    }
+    with pytest.raises(PriceError, match=r'no price for the option "recess", wanted for T1'):
+        quote(layout, materials(layout), load_book(book.replace("recess = 95.00\n", "")), None)
