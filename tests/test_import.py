@@ -21,6 +21,7 @@ from layout.drawing_in import Layers, job_from_drawing
 from layout.drawn_shapes import agrees, box_of, outline_of, tape
 from layout.faults import LayoutError, TemplateError
 from layout.files import packet_files
+from layout.machining import relieved
 from layout.outline import Frame, Ring, Vertex, circle, polygon_ring, rectangle
 from layout.pipeline import lay_file, lay_text
 from layout.readers.dxf import dxf_content
@@ -121,8 +122,10 @@ def cut_round_trip(path):
             continue
         made = imported(files[name])
         again = Again(made.text)
-        (outline,) = piece.cut_rings()
-        x0, y0, _, _ = outline.bounds()
+        # as the machine cuts it, reliefs in its square corners and all
+        (whole,) = piece.cut_rings()
+        outline = relieved(layout.job, whole, hole=False)
+        x0, y0, _, _ = whole.bounds()
 
         def own(ring, x=x0, y=y0):
             return ring.moved(lambda p: (p[0] - x, p[1] - y))
@@ -148,8 +151,12 @@ def test_cut_files_draw_the_same_again(name):
     cut_round_trip(next(p for p in JOBS if p.stem == name))
 
 
+PLAIN = [p for p in JOBS if p.stem != "grooves-and-a-natural-edge"]
+"""Without the one whose sink comes back as a template in a file of its own, which is not read from a text alone."""
+
+
 @pytest.mark.sweep
-@pytest.mark.parametrize("path", JOBS, ids=lambda p: p.stem)
+@pytest.mark.parametrize("path", PLAIN, ids=lambda p: p.stem)
 def test_every_samples_drawings_draw_the_same_again(path):
     shop_round_trip(path)
     cut_round_trip(path)
