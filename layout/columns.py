@@ -26,9 +26,12 @@ LEAST_ROWS = 3
 """A table that is parted keeps so many rows on either side."""
 
 
+def _titled(title: str) -> _Band:
+    return _Band(7.0, ((0.0, 4.6, title, NOTE, True),), WIDE, head=True)
+
+
 def _bands(block: Block, width: float) -> list[_Band]:
-    title = _Band(7.0, ((0.0, 4.6, block.title, NOTE, True),), WIDE, head=True)
-    out = [title]
+    out = [_titled(block.title)]
     if isinstance(block, Prose):
         for paragraph in block.lines:
             for k, line in enumerate(fold(paragraph, width - 2, SMALL)):
@@ -82,6 +85,8 @@ def flow(page: Page, todo: Sequence[Block], columns: Sequence[Area]) -> list[Blo
                     break
             group = "notes" if isinstance(rest[0], Prose) else "schedules"
             items = page.groups.setdefault(group, [])
+            if not whole:
+                heads[0] = _titled(f"{rest[0].title}, more follows")
             for band in (*heads, *body[:fits]):
                 items += _band_items(band, area.x, y, area.width)
                 y -= band.height

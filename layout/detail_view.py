@@ -9,6 +9,7 @@ import math
 from collections.abc import Sequence
 
 from layout import region
+from layout.cutting import difference
 from layout.details import (
     BackSection,
     Detail,
@@ -245,7 +246,8 @@ class _Section:
         )
         self.thickness(-reach)
         self.across([(-over, 0.0), (0.0, 0.0)], [self.labels.fine(over)], above=False)
-        return f"{detail.top}, {side_words(detail.side)} over its cabinet; hold-down"
+        most = ", where it stands out most" if detail.most else ""
+        return f"{detail.top}, {side_words(detail.side)} over its cabinet{most}; hold-down"
 
     def break_line_flat(self, x0: float, x1: float, y: float) -> None:
         """Draw a zigzag below, where a panel goes on."""
@@ -305,12 +307,17 @@ class _Section:
         rim, wall = 0.8 * INCH, 2.5
         depth = 1.9 * INCH
         apron = detail.mount == "apron"
+        ledge = detail.ledge or (0.0, 0.0)
         rail = max(min(detail.rail, 4.5 * INCH), 2.5 * INCH) if not apron else 2.2 * INCH
         # the cut edge stands at x = 0, the front edge (or what goes on) at the left
         # the strip before it as it is, where it is short enough to draw
         if detail.rail and not apron and detail.rail <= 4.5 * INCH:
             ring = _mirrored(profile_ring(detail.profile, t, detail.rail, self.units), detail.rail)
-            pen.ring(Kind.PIECE, ring, width=WIDE)
+            for part in difference(ring, rectangle(-ledge[0], -1.0, 1.0, ledge[1])) if detail.ledge else [ring]:
+                pen.ring(Kind.PIECE, part, width=WIDE)
+        elif detail.ledge:
+            corners = [(-rail, 0.0), (-ledge[0], 0.0), (-ledge[0], ledge[1]), (0.0, ledge[1]), (0.0, t), (-rail, t)]
+            self.wood(SQUARE, rail, polygon_ring(corners))
         else:
             self.wood(SQUARE, rail)
         if detail.mount == "drop-in":
@@ -321,21 +328,24 @@ class _Section:
             self.note(["cut faces sealed at once"], (0.0, t * 0.3), -2.6)
         else:
             inner = -reveal  # the bowl's inside, left of the cut edge where the top stands over it
-            pen.ring(Kind.APPLIANCE, rectangle(inner - rim, -wall, inner, 0.0), hard=False, fill="grey")
-            pen.ring(Kind.APPLIANCE, rectangle(inner - wall, -depth, inner, -wall), hard=False, fill="grey")
-            held = (
-                ["the top is laid over the rim,", "bedded in sealant"]
-                if apron
-                else ["rim bedded in sealant,", "held by clips from below"]
-            )
-            self.note(held, (inner - rim * 0.7, -wall), -2.2)
+            up = ledge[1]  # the rim lies under the wood, or up in its ledge
+            rim = min(rim, ledge[0] + inner - 1.5) if detail.ledge else rim
+            pen.ring(Kind.APPLIANCE, rectangle(inner - rim, up - wall, inner, up), hard=False, fill="grey")
+            pen.ring(Kind.APPLIANCE, rectangle(inner - wall, -depth, inner, up - wall), hard=False, fill="grey")
+            held = ["rim bedded in sealant,", "held by clips from below"]
+            if apron:
+                held = ["the top is laid over the rim,", "bedded in sealant"]
+            elif detail.ledge:
+                wide, deep = (self.labels.fine(m) for m in detail.ledge)
+                held = [f"ledge {wide} wide, {deep} deep,", *held]
+            self.note(held, (inner - rim * 0.7, up - wall), -2.2)
             self.note(["cut face sealed at once"], (0.0, t * 0.6), 0.35)
             if detail.reveal is None and not apron:
                 self.note(["HOLD: reveal not given"], (0.0, 0.0), -0.5)
             elif detail.reveal is None:
                 self.note(["over the rim by its template"], (0.0, 0.0), -0.5)
             else:
-                self.note([reveal_words(detail, self.labels.fine(abs(reveal)))], (inner / 2, -0.5 * wall), -0.6)
+                self.note([reveal_words(detail, self.labels.fine(abs(reveal)))], (inner / 2, up - 0.5 * wall), -0.6)
         self.break_line_flat(
             *((0.3 * INCH, 0.5 * INCH) if detail.mount == "drop-in" else (-reveal - wall, -reveal)), -depth
         )

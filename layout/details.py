@@ -18,13 +18,14 @@ from layout.fitting import wall_fits
 from layout.hold_downs import slots
 from layout.job import RunTop
 from layout.laid import Laid
-from layout.outline import Point, edge_heading, edge_point, rectangle
+from layout.natural import natural_sides
+from layout.outline import Point, Ring, edge_heading, edge_point, rectangle
 from layout.pieces import Joint
 from layout.planning import top_height
 from layout.profiles import SQUARE, side_profile
 from layout.revisions import LETTERS
 from layout.rules import HOLD_DOWN_SLOT
-from layout.support import PlacedSupport
+from layout.support import Carried, PlacedSupport
 from layout.units import parse_length
 
 
@@ -41,7 +42,7 @@ class EdgeSection:
 @dataclass(frozen=True, slots=True)
 class FrontSection:
     """A front edge over its cabinet, held down from below: how far it stands out, its profile, whether the line of screws
-    there is the fixed one, and how long its slots are if it is not."""
+    there is the fixed one, and how long its slots are if it is not. ``most``: it varies, and this is where it is most."""
 
     top: str
     side: str
@@ -51,6 +52,7 @@ class FrontSection:
     slot: float
     at: Point
     outward: float
+    most: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,7 +72,10 @@ class OverhangSection:
 
 @dataclass(frozen=True, slots=True)
 class SinkSection:
-    """A sink's mounting: the wood before it and by how much the top stands over the bowl (None: not given)."""
+    """A sink's mounting: the wood before it and by how much the top stands over the bowl (None: not given).
+
+    ``ledge``: how wide and deep the ledge below is that its rim lies in, if there is one.
+    """
 
     cutout: str
     mount: str
@@ -79,6 +84,7 @@ class SinkSection:
     reveal: float | None
     at: Point
     outward: float
+    ledge: tuple[float, float] | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -222,12 +228,28 @@ def _fronts(laid: Laid) -> Iterator[Detail]:
             key = (profile, round(over.amount))
             if over.amount < 1.0 or top.sides[over.side].kind != "front" or over.amount > limit or key in seen:
                 continue
-            place = _clear_place(laid, top.name, over.side)
+            most = over.side in natural_sides(laid.job, top.name)
+            place = _farthest(top.ring, over.side, carried) if most else _clear_place(laid, top.name, over.side)
             if place is not None:
                 seen.add(key)
                 amount = float(carried.built.distance(region.spot(place[0])))
                 fixed = top.shape == "run"
-                yield FrontSection(top.name, over.side, profile, amount, fixed, _slot(laid, top.name), *place)
+                yield FrontSection(top.name, over.side, profile, amount, fixed, _slot(laid, top.name), *place, most)
+
+
+_SHARES = (0.0, 0.25, 0.5, 0.75)
+"""Where along each arc of a natural edge it is looked at."""
+
+
+def _farthest(ring: Ring, side: str, carried: Carried) -> tuple[Point, float]:
+    """Return the point of a side's curve that stands out most over what carries it, and the direction out of the wood."""
+    places = [(edge_point(a, b, t), edge_heading(a, b, t)) for a, b in ring.edges() if a.side == side for t in _SHARES]
+    out = [float(carried.built.distance(region.spot(at))) for at, _ in places]
+    # beyond what carries it, a corner is farther off than the side stands out
+    most = next(o.amount for o in carried.overhangs if o.side == side) + region.TOLERANCE
+    k = max(range(len(places)), key=lambda n: out[n] if out[n] <= most else -1.0)
+    at, heading = places[k]
+    return at, heading - math.pi / 2
 
 
 def _overhangs(laid: Laid) -> Iterator[Detail]:
@@ -264,15 +286,17 @@ def _below(laid: Laid, top: str, lines: dict[str, region.Region], side: str) -> 
 
 def _sinks(laid: Laid) -> Iterator[Detail]:
     """One section for each different mounting of a sink."""
-    seen: set[tuple[str, float | None]] = set()
+    seen: set[tuple[str, float | None, tuple[float, float] | None]] = set()
     for cut in laid.cutouts:
         if cut.kind != "sink" or cut.mount is None:
             continue
         stated = laid.job.cutout[cut.index].reveal
         reveal = None if stated is None else float(stated)
-        if (cut.mount, reveal) in seen:
+        below = laid.job.cutout[cut.index].ledge
+        ledge = None if below is None else (float(below.width), float(below.depth))
+        if (cut.mount, reveal, ledge) in seen:
             continue
-        seen.add((cut.mount, reveal))
+        seen.add((cut.mount, reveal, ledge))
         to, x = cut.leg.frame.to_plan, cut.leg.frame.from_plan(cut.center)[0]
         if cut.corner is not None:
             named = f"{cut.corner} inside"
@@ -282,7 +306,8 @@ def _sinks(laid: Laid) -> Iterator[Detail]:
         profile = _profile(laid, cut.top, side) if side in _sides(laid, cut.top) else SQUARE
         # an apron sink's mounting is at its back, where there is wood
         at = to((x, cut.ring.bounds(cut.leg.frame)[3] if cut.mount == "apron" else cut.leg.front))
-        yield SinkSection(cut.name, cut.mount, cut.setback, profile, reveal, at, cut.leg.frame.angle - math.pi / 2)
+        outward = cut.leg.frame.angle - math.pi / 2
+        yield SinkSection(cut.name, cut.mount, cut.setback, profile, reveal, at, outward, ledge)
 
 
 def _sides(laid: Laid, top: str) -> set[str]:

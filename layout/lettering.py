@@ -5,6 +5,8 @@ The advances (thousandths of the em) were read from the font file; the font itse
 
 from __future__ import annotations
 
+import re
+
 CAP_HEIGHT = 0.716
 """Height of capitals as a share of the font size (Arial and Helvetica 0.716, DejaVu Sans 0.729)."""
 
@@ -175,10 +177,17 @@ def text_width(text: str, height: float, bold: bool = False) -> float:
     return sum(table.get(c, _UNKNOWN) for c in text) / 1000.0 * height / CAP_HEIGHT
 
 
+_BREAK = re.compile(r"(?<!\d) | (?!\d+/\d)")
+"""A space, but for one between a whole number and its fraction."""
+
+
 def fold(text: str, width: float, height: float, bold: bool = False) -> list[str]:
-    """Return ``text`` in lines no wider than ``width`` mm, broken at spaces; a longer word is broken where it must."""
+    """Return ``text`` in lines no wider than ``width`` mm, broken at spaces; a longer word is broken where it must.
+
+    A fraction stays with its whole number: on a line of its own it would read as a measure.
+    """
     lines: list[str] = []
-    for word in text.split():
+    for word in _BREAK.split(" ".join(text.split())):
         rest = word
         if lines and text_width(f"{lines[-1]} {rest}", height, bold) <= width:
             lines[-1] += f" {rest}"
@@ -190,4 +199,4 @@ def fold(text: str, width: float, height: float, bold: bool = False) -> list[str
             lines.append(rest[:n])
             rest = rest[n:]
         lines.append(rest)
-    return lines or [""]
+    return lines

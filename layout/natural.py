@@ -28,6 +28,20 @@ def with_natural_edges(job: Job, top: TopPlan) -> TopPlan:
     return replace(top, ring=ring)
 
 
+def natural_sides(job: Job, top: str) -> frozenset[str]:
+    """Return the sides of a top that are left as the tree grew."""
+    return frozenset(e.side for e in job.edge if e.top == top and e.natural is not None)
+
+
+def natural_points(job: Job, top: str, ring: Ring) -> dict[str, tuple[Point, ...]]:
+    """Return, for each natural side in an outline of that top, the points its curve runs through, from left to right."""
+    found: dict[str, dict[Point, None]] = {}
+    for a, b in ring.edges():
+        if a.side in natural_sides(job, top):
+            found.setdefault(a.side, {}).update({a.at: None, b.at: None})
+    return {side: tuple(sorted(points)) for side, points in found.items()}
+
+
 def _with_edge(ring: Ring, edge: Edge, path: tuple[str | int, ...]) -> Ring:
     edges = list(ring.edges())
     here = [k for k, (a, _) in enumerate(edges) if a.side == edge.side]

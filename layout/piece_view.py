@@ -23,6 +23,7 @@ from layout.job import RunTop
 from layout.layup import lay_up, layup_words
 from layout.lettering import text_width
 from layout.milling import Milled
+from layout.natural import natural_sides
 from layout.outline import Frame, Line, Point, Ring, Vertex, arc_of
 from layout.pen import Pen, open_path
 from layout.pieces import Piece
@@ -53,6 +54,7 @@ class _Piece:
         self.labels: Labels = layout.laid.labels
         self.rings = [_by_side(ring) for ring in piece.made_rings()]
         self.cutouts = [c for c in piece.cutouts if not c.opens_front]
+        self.natural = natural_sides(layout.job, piece.top)
         self.scribed = False
 
     def local(self, ring: Ring) -> Ring:
@@ -140,7 +142,8 @@ class _Piece:
     # --- running dimensions
 
     def _points(self) -> list[Point]:
-        return [v.at for ring in self.rings for v in ring.vertices]
+        """Return the corners of the outline; within a natural edge a table holds them."""
+        return [v.at for ring in self.rings for u, v in ring.edges() if v.side not in self.natural or u.side != v.side]
 
     def _running(self) -> None:
         piece = self.piece
@@ -239,7 +242,7 @@ class _Piece:
         for ring in self.rings:
             for a, b in ring.edges():
                 arc = arc_of(a, b)
-                if arc is not None:
+                if arc is not None and a.side not in self.natural:
                     kind = "rise" if arc.radius > 40 * abs(arc.sweep) * 25.4 else ""
                     groups.setdefault((kind, self.labels.ticks(arc.radius)), []).append(
                         (arc.point(0.5), (arc.cx, arc.cy), arc.radius)
@@ -326,13 +329,12 @@ class _Piece:
                 x0, y0, x1, y1 = self.local(cut.ring).bounds()
                 pen.mark("box", cut.name, [((x0 + x1) / 2, y0 + (y1 - y0) * t) for t in (0.5, 0.3, 0.7)], name=cut.name)
         pen.mark("circle", piece.id, self._inside((0.12, 0.2, 0.3, 0.05, 0.5, 0.7, 0.88)), name=piece.id)
-        for at in self._inside((0.5, 0.4, 0.6, 0.3, 0.7, 0.2, 0.8)):
-            x, y = pen.paper(at)
-            box = Box(x, y + 1.6, 8.3, 2.8)
-            if pen.scene.free(box):
-                draw_grain(pen, (x, y), 0.0, 8.0, piece.id)
-                pen.scene.boxes.append(box)
-                break
+        places = [pen.paper(p) for p in self._inside((0.5, 0.4, 0.6, 0.3, 0.7, 0.2, 0.8))]
+        boxes = [Box(x, y + 1.6, 8.3, 2.8) for x, y in places]
+        k = pen.scene.best(boxes)
+        if k is not None:
+            draw_grain(pen, places[k], 0.0, 8.0, piece.id)
+            pen.scene.boxes.append(boxes[k])
         self._sides()
 
     def _inside(self, shares: Sequence[float]) -> list[Point]:
@@ -368,24 +370,37 @@ class _Piece:
         named: set[str] = set()
         letters = {d.profile: mark for mark, d in self.layout.details if isinstance(d, EdgeSection)}
         for ring in self.rings:
-            for v, w in sorted(ring.edges(), key=lambda e: -math.dist(e[0].at, e[1].at)):
+            for v, w in sorted(self._named_edges(ring), key=lambda e: -math.dist(e[0].at, e[1].at)):
                 profile = side_profile(self.layout.job, piece, v.side)
                 if profile == SQUARE or v.side in named or math.dist(v.at, w.at) * pen.scale < 14.0:
                     continue
                 named.add(v.side)
                 shown = f" (section {letters[profile]})" if profile in letters else ""
-                self._edge_name(v, w, f"{side_words(v.side)}, {profile}{shown}")
+                grown = ", natural: points in its table" if v.side in self.natural else ""
+                self._edge_name(v, w, f"{side_words(v.side)}, {profile}{shown}{grown}")
+
+    def _named_edges(self, ring: Ring) -> list[tuple[Vertex, Vertex]]:
+        """Return the edges that names are set along: a natural one as its ends, whatever lies between."""
+        out: list[tuple[Vertex, Vertex]] = []
+        for a, b in ring.edges():
+            if a.side in self.natural and out and out[-1][0].side == a.side:
+                out[-1] = (out[-1][0], b)
+            else:
+                out.append((a, b))
+        return out
 
     def _edge_name(self, a: Vertex, b: Vertex, text: str) -> None:
+        """Set a side's name along its edge: at its middle, or where no line runs through it."""
         heading = math.atan2(b.y - a.y, b.x - a.x)
         frame = Frame(a.x, a.y, heading)
         length = math.dist(a.at, b.at)
         angle = readable(math.degrees(heading))
-        spots = [
-            frame.to_plan((length * share, sign * off / self.pen.scale))
-            for off, sign in ((3.0, 1.0), (4.5, 1.0), (3.2, -1.0))
-            for share in (0.5, 0.35, 0.65, 0.25, 0.75)
-        ]
+        spare = length - (text_width(text, SMALL) + 1.0) / self.pen.scale
+        shares = [0.5 + way * k / 80 for k in range(40) for way in (1.0, -1.0) if k == 0 or spare * 40 > k * length]
+        offs: tuple[tuple[float, float], ...] = ((3.0, 1.0), (4.5, 1.0), (3.2, -1.0))
+        if a.side in self.natural:
+            offs = (*offs, *((off, way) for off in (6.5, 8.5, 11.0, 14.0) for way in (1.0, -1.0)))
+        spots = [frame.to_plan((length * share, sign * off / self.pen.scale)) for off, sign in offs for share in shares]
         self.pen.label(Kind.LABEL, [text], spots, angle=angle, name=a.side)
 
     # --- caption

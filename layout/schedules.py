@@ -21,6 +21,7 @@ from layout.hold_downs import HoldDown, hold_downs, slots
 from layout.job import RunTop
 from layout.moisture import house, moisture
 from layout.movement import Movement, movement, piece_movement
+from layout.natural import natural_points
 from layout.openings import Part
 from layout.pieces import Joint, Piece
 from layout.pipeline import Layout
@@ -70,6 +71,7 @@ def blocks(layout: Layout, told: Revised | None = None) -> list[Block]:
         _pieces(layout),
         _cutouts(layout),
         _milled(layout),
+        _natural(layout),
         _joints(layout),
         _edges(layout),
         _overhangs(layout),
@@ -344,8 +346,7 @@ def _milled(layout: Layout) -> Block | None:
         if item.sink is not None:
             place = f"drains to {item.sink}; {place}"
         depth = "through" if item.depth is None else labels.fine(item.depth)
-        kind = item.kind if item.kind != "groove" else "groove"
-        rows.append((item.name, kind, size, depth, item.face, place))
+        rows.append((item.name, item.kind, size, depth, item.face, place))
     for cut in laid.cutouts:
         ledge = layout.job.cutout[cut.index].ledge
         if ledge is not None:
@@ -355,6 +356,26 @@ def _milled(layout: Layout) -> Block | None:
         return None
     heads = (("", 0.08), ("let in", 0.12), ("size", 0.27), ("depth", 0.1), ("face", 0.1), ("its middle at", 0.33))
     return Table("Let into the faces", heads, tuple(rows))
+
+
+def _natural(layout: Layout) -> Block | None:
+    """The points of edges left as the tree grew, as the piece's own dimensions run."""
+    labels = layout.laid.labels
+    rows = []
+    for piece in layout.divided.pieces:
+        for ring in piece.made_rings():
+            for side, points in natural_points(layout.job, piece.top, ring).items():
+                said = [(labels.text(x), labels.text(y)) for x, y in points]
+                # two points a row, the second half of the edge beside the first
+                half = (len(said) + 1) // 2
+                beside = [*said[half:], ("", "")]
+                name = f"{piece.id} {side_words(side)}"
+                rows += [(name if n == 0 else "", *said[n], *beside[n]) for n in range(half)]
+    if not rows:
+        return None
+    place = (("from the left end", 0.21), ("from the front", 0.18))
+    heads = (("fair curve through", 0.22), *place, *place)
+    return Table("Natural edges", heads, tuple(rows))
 
 
 def _reveal(text: str, value: float) -> str:

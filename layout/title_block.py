@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 
 from layout.drawing import FINE, HEAD, HEAVY, NARROW, NOTE, SMALL, TITLE, WIDE, Dash, Item, Kind, Lines, Path, Text
 from layout.lettering import ASCENT, DESCENT, fold, text_width
-from layout.outline import polygon_ring
+from layout.outline import Point, polygon_ring
 from layout.page import BLOCK_HEIGHT, BLOCK_WIDTH, COLUMN, Page, frame_area
 from layout.pen import DELTA, LINE_PITCH, MarkShape, Pen
 from layout.pipeline import Layout
@@ -55,11 +55,11 @@ def approval(layout: Layout, x: float, y: float) -> list[Item]:
 def legend(layout: Layout, x: float, y: float, *, revised: bool = False) -> list[Item]:
     """Marks and what they stand for, in one row; ``revised``: triangles of revisions stand on the sheets."""
     pen = Pen(1.0)
-    divided = layout.divided
+    divided, milled = layout.divided, layout.laid.milled
     rows: list[tuple[MarkShape, str, str, float, bool]] = [
         ("circle", "P1", "piece", 4.2, True),
         ("diamond", "J1", "joint", 5.6, bool(divided.joints)),
-        ("box", "S1", "cutout", 4.6, bool(layout.laid.cutouts)),
+        ("box", "S1", "cutout" if not milled else "cutout, let in", 4.6, bool(layout.laid.cutouts or milled)),
         ("triangle", "1", "see findings", 3.8, any(f.at for f in layout.findings)),
         ("delta", layout.job.job.revision[:2] or "-", "revised", DELTA[0], revised),
     ]
@@ -136,28 +136,7 @@ def title_block(layout: Layout, page: Page, number: int, of: int) -> tuple[list[
     job = layout.job
     inner = frame_area(job.sheet.size)
     x0, y0 = inner.x + inner.width - BLOCK_WIDTH, inner.y
-    scale = (
-        page.views[0].label
-        if len({v.label for v in page.views}) == 1 and page.views
-        else "as noted"
-        if page.views
-        else "none"
-    )
-    not_given = "not given"
-    fields = {
-        "title": job.job.title,
-        "number": job.job.number,
-        "owner": job.job.maker or not_given,
-        "dealer": ", ".join(n for n in (job.job.dealer, job.job.customer) if n) or not_given,
-        "revision": job.job.revision or "-",
-        "sheet": f"{number} of {of}",
-        "drawn": job.job.drawn_by or not_given,
-        "document": f"shop drawing, {page.title}",
-        "date of issue": str(job.job.date or not_given),
-        "approved by": "awaiting sign-off",
-        "scale": scale,
-        "site measured": str(job.field.date or not_given),
-    }
+    fields = _fields(layout, page, number, of)
     unit = "inches" if job.job.units == "in" else "millimetres"
     stop = " CANNOT BE MADE AS DRAWN: see findings." if any(f.severity == "stop" for f in layout.findings) else ""
     stop = stop or (" HOLD: not to be released, see findings." if layout.held else "")
@@ -178,40 +157,40 @@ def title_block(layout: Layout, page: Page, number: int, of: int) -> tuple[list[
         for name, width in cells:
             if x > x0:
                 items.append(Lines(k, (((x, y), (x, y + height)),), width=NARROW))
-            items.append(
-                Text(
-                    k,
-                    (x + 1.2, y + height - ASCENT * FINE - 0.1),
-                    HEADINGS.get(name, name),
-                    FINE,
-                    "start",
-                    0.0,
-                    False,
-                    "field name",
-                )
-            )
-            heights = (
-                (HEAD, TITLE, NOTE, SMALL)
-                if name == "number"
-                else (TITLE, NOTE, SMALL)
-                if name == "title"
-                else (NOTE, SMALL)
-            )
-            bold = name in ("title", "number")
-            lines, letters = fit(fields[name], width - 3.0, height - NAME_ROOM - 0.2, heights, bold)
-            for n, line in enumerate(reversed(lines)):
-                items.append(
-                    Text(
-                        k,
-                        (x + 1.2, y + 0.15 + (DESCENT + n * LINE_PITCH) * letters),
-                        line,
-                        letters,
-                        "start",
-                        0.0,
-                        bold,
-                        name,
-                    )
-                )
+            items += _cell(name, fields[name], (x, y), width, height)
             x += width
     items.append(Text(k, (x0 + 1.2, y0 + 1.2), note, FINE))
     return items, {**fields, "units": unit}
+
+
+def _fields(layout: Layout, page: Page, number: int, of: int) -> dict[str, str]:
+    job, not_given = layout.job, "not given"
+    scales = {v.label for v in page.views}
+    return {
+        "title": job.job.title,
+        "number": job.job.number,
+        "owner": job.job.maker or not_given,
+        "dealer": ", ".join(n for n in (job.job.dealer, job.job.customer) if n) or not_given,
+        "revision": job.job.revision or "-",
+        "sheet": f"{number} of {of}",
+        "drawn": job.job.drawn_by or not_given,
+        "document": f"shop drawing, {page.title}",
+        "date of issue": str(job.job.date or not_given),
+        "approved by": "awaiting sign-off",
+        "scale": "none" if not scales else scales.pop() if len(scales) == 1 else "as noted",
+        "site measured": str(job.field.date or not_given),
+    }
+
+
+def _cell(name: str, field: str, at: Point, width: float, height: float) -> Iterator[Item]:
+    """Yield a cell's heading and its field, as large as the cell (lower left corner ``at``) lets it be."""
+    x, y = at
+    k = Kind.TITLE
+    heading = (x + 1.2, y + height - ASCENT * FINE - 0.1)
+    yield Text(k, heading, HEADINGS.get(name, name), FINE, name="field name")
+    larger = {"number": (HEAD, TITLE), "title": (TITLE,)}.get(name, ())
+    bold = name in ("title", "number")
+    lines, letters = fit(field, width - 3.0, height - NAME_ROOM - 0.2, (*larger, NOTE, SMALL), bold)
+    for n, line in enumerate(reversed(lines)):
+        base = (x + 1.2, y + 0.15 + (DESCENT + n * LINE_PITCH) * letters)
+        yield Text(k, base, line, letters, bold=bold, name=name)

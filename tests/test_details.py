@@ -22,9 +22,12 @@ from layout.details import (
     details,
     letter,
 )
-from layout.drawing import Dimension, Drawing, Text
+from layout.drawing import Dimension, Drawing, Lines, Text, View
+from layout.drawing import Path as Path_
 from layout.fasteners import fasteners, spaced
 from layout.hold_downs import hold_downs
+from layout.lettering import fold
+from layout.materials import materials
 from layout.pipeline import Layout, lay_file, lay_text
 from layout.profiles import profile_ring, profile_size
 from layout.rules import PROFILES
@@ -37,6 +40,11 @@ INCH = 25.4
 
 def sample(name: str) -> Layout:
     return lay_file(ROOT.parent / "samples" / "jobs" / f"{name}.toml")
+
+
+def words_in(view: View) -> list[str]:
+    """Return the texts of a view."""
+    return [i.text for i in view.items if isinstance(i, Text)]
 
 
 def words(drawing: Drawing) -> list[str]:
@@ -257,3 +265,47 @@ def test_the_index_names_every_sheet_from_three_on() -> None:
     assert "Sheets" in said and "1" in said
     kinds = dict.fromkeys(s.title.split()[0].rstrip("s") for s in drawing.sheets)
     assert all(any(w.startswith(kind) for w in said) for kind in kinds)
+
+
+def test_a_sinks_ledge_is_cut_out_of_its_section_and_said() -> None:
+    layout = sample("grooves-and-a-natural-edge")
+    view = next(v for s in draw(layout).sheets for v in s.views if "S1, undermount sink" in " ".join(words_in(v)))
+    (wood,) = [i for i in view.items if isinstance(i, Path_) and i.kind == "piece"]
+    # 3/4 in wide and 3/8 in deep are taken off the lower corner at the cut face; eased edges take off far less
+    _, y0, x1, _ = wood.ring.bounds()
+    corners = {(round(x1 - v.x, 3), round(v.y - y0, 3)) for v in wood.ring.vertices}
+    assert {(0.0, 9.525), (19.05, 9.525), (19.05, 0.0)} <= corners
+    assert (0.0, 0.0) not in corners
+    assert 'ledge 3/4" wide, 3/8" deep,' in words_in(view)
+    # the rim lies in it, the bowl hangs from there
+    rims = [i.ring.bounds() for i in view.items if isinstance(i, Path_) and i.kind == "appliance"]
+    assert max(b[3] for b in rims) == pytest.approx(y0 + 9.525)
+    assert all(b[0] > x1 - 19.05 for b in rims)
+
+
+def test_a_natural_front_is_cut_where_it_stands_out_most() -> None:
+    layout = sample("grooves-and-a-natural-edge")
+    front = next(d for _, d in layout.details if isinstance(d, FrontSection) and d.most)
+    listed = next(o.amount for c in layout.laid.carried if c.top == "island" for o in c.overhangs if o.side == "front")
+    assert front.overhang == pytest.approx(listed, abs=0.05)
+    (plan,) = [v for s in draw(layout).sheets for v in s.views if v.id == "plan"]
+    mark = next(m for m, d in layout.details if d is front)
+    (stroke,) = [i for i in plan.items if isinstance(i, Lines) and i.name == f"section {mark}"]
+    ((a, b),) = stroke.strokes
+    # across the edge, where that is: no leader from afar
+    assert abs(math.remainder(math.atan2(b[1] - a[1], b[0] - a[0]) - front.outward, math.pi)) < 0.1
+    assert min(math.dist(a, front.at), math.dist(b, front.at)) * plan.scale < 12.0
+
+
+def test_a_fraction_stays_with_its_whole_number() -> None:
+    text = 'P1-3 68 3/4", P2-3 54 1/4"; 2 x 3/4" of 8/4 16 ft'
+    for width in range(14, 60):
+        lines = fold(text, width, 2.5)
+        assert " ".join(lines) == text
+        assert not any(line.startswith(('3/4",', '1/4"')) for line in lines)
+
+
+def test_a_table_that_goes_on_elsewhere_says_so() -> None:
+    drawing = draw(sample("apron-sink-under-a-window"), materials(sample("apron-sink-under-a-window")))
+    titles = [w for w in words(drawing) if w.startswith("Sheets")]
+    assert titles == ["Sheets, more follows", "Sheets, continued"]

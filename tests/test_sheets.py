@@ -22,6 +22,7 @@ from layout.details import HeightsDetail, JointDetail, details
 from layout.drawing import Circle, Dimension, Drawing, Item, Kind, Lines, Path, Sheet, Text, View
 from layout.lettering import fold, text_width
 from layout.materials import materials
+from layout.natural import natural_sides
 from layout.page import SCALES, SIZES, frame_area
 from layout.pipeline import Layout, lay_text
 from layout.sheets import draw
@@ -187,9 +188,9 @@ def test_everything_is_on_the_sheets(name: str) -> None:
         noun = "open line" if wall.open else "wall"
         length = layout.laid.labels.text(wall.length)
         assert f"{noun} {wall.name} {length}{' verify in field' if unsure else ''}" in words
-    assert "Sheets" in words and [w for w in words if w.startswith("Setting, in order")]
-    for title in ("Approval", "Cautions", "Material and notes", "Pieces"):
-        assert title in words
+    assert [w for w in words if w.startswith("Setting, in order")]
+    for title in ("Sheets", "Approval", "Cautions", "Material and notes", "Pieces"):
+        assert title in words or f"{title}, more follows" in words
     grain = {i.name for i in drawing.sheets[0].views[0].items if isinstance(i, Lines) and i.kind is Kind.GRAIN}
     assert grain == {p.id for p in divided.pieces}
     for k, _ in enumerate(layout.findings, 1):
@@ -249,8 +250,11 @@ def test_every_vertex_of_a_piece_is_printed_from_the_datum(name: str) -> None:
         dims = [i for i in views[f"piece-{piece.id}"].items if isinstance(i, Dimension)]
         along = {labels.ticks(d.features[1][0]) for d in dims if d.name == f"{piece.id} x"} | {0}
         up = {labels.ticks(d.features[1][1]) for d in dims if d.name != f"{piece.id} x"} | {0}
+        natural = natural_sides(layout.job, piece.top)
         for ring in piece.cut_rings():
-            for v in ring.vertices:
+            for n, v in enumerate(ring.vertices):
+                if v.side in natural and ring.vertices[n - 1].side == v.side:
+                    continue  # the solver's tests hold the table of these
                 assert labels.ticks(v.x) in along, (piece.id, v)
                 assert labels.ticks(v.y) in up, (piece.id, v)
         for cut in piece.cutouts:

@@ -17,11 +17,14 @@ from pathlib import Path
 import pytest
 from rooms import random_job
 
+from layout.clouds import revised
 from layout.cutouts import PlacedCutout
 from layout.drawing import Dimension, Text, View
+from layout.natural import natural_sides
 from layout.outline import arc_of
 from layout.pieces import Piece
 from layout.pipeline import Layout, lay_file, lay_text
+from layout.schedules import Table, blocks
 from layout.sheets import draw
 
 ROOT = Path(__file__).resolve().parent
@@ -123,6 +126,19 @@ def _cutout(
     return found if not label or label in words else [*found, f"{cut.name}: {label} is not printed"]
 
 
+def _fair_points(layout: Layout, piece: Piece) -> list[tuple[float, float]]:
+    """Read the points of a piece's natural edges back from their table, mm."""
+    inches = layout.job.job.units == "in"
+    tables = [b for b in blocks(layout, revised(layout)) if isinstance(b, Table) and b.title == "Natural edges"]
+    found, of = [], ""
+    for name, *places in (row for table in tables for row in table.rows):
+        of = name or of
+        if of.partition(" ")[0] == piece.id:
+            pairs = zip(places[::2], places[1::2], strict=True)
+            found += [(printed(x, inches), printed(y, inches)) for x, y in pairs if x]
+    return found
+
+
 def loose(layout: Layout, piece: Piece, view: View) -> list[str]:
     """Return what the printed figures leave free or put wrong by more than half the last place."""
     inches = layout.job.job.units == "in"
@@ -141,13 +157,20 @@ def loose(layout: Layout, piece: Piece, view: View) -> list[str]:
             found.append(f"{what}: {'xy'[axis]} = {value:.3f} is printed as {place:.3f}")
 
     radii: Counter[str] = Counter()
+    natural = natural_sides(layout.job, piece.top)
+    fair = _fair_points(layout, piece)
     for ring in piece.cut_rings():
         for n, v in enumerate(ring.vertices):
+            if v.side in natural and ring.vertices[n - 1].side == v.side:
+                # a point of a natural edge stands in a table, and its curve is fair, of no radius
+                if not any(max(abs(v.x - x), abs(v.y - y)) <= half + 1e-6 for x, y in fair):
+                    found.append(f"{piece.id} vertex {n}: ({v.x:.3f}, {v.y:.3f}) is in no table")
+                continue
             check(f"{piece.id} vertex {n}", 0, v.x)
             check(f"{piece.id} vertex {n}", 1, v.y)
         for a, b in ring.edges():
             arc = arc_of(a, b)
-            if arc is not None:
+            if arc is not None and a.side not in natural:
                 radii[f"R {layout.laid.labels.fine(arc.radius)}"] += 1
     for cut in (c for c in piece.cutouts if not c.opens_front):
         found += _cutout(layout, piece, cut, solved, words, check, half)
