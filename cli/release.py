@@ -21,6 +21,7 @@ from layout.materials import materials
 from layout.packet import digest
 from layout.pipeline import Layout
 from layout.release import APPROVED, MANIFEST, RELEASED, Signed, reasons, released_files
+from layout.returned import read_returned
 from layout.revisions import rank
 from layout.sheets import draw
 
@@ -68,8 +69,6 @@ def release_job(path: Path, file: Path, issued: Path | None, out: Path) -> int:
 
 def _signed(file: Path, target: Path, folder: Path) -> Signed:
     """Return what was issued and what came back. Raises LayoutError where one of them cannot be read."""
-    from layout.returned import read_returned  # type: ignore[import-not-found, unused-ignore]  # noqa: PLC0415
-
     returned: dict[str, Any] = asdict(read_returned(file, target))
     for key in ("decision", "name", "date", "file"):
         # they are written on, into files that stand no control characters

@@ -29,7 +29,7 @@ from layout.fitting import WallFit, scribe_lines, wall_fits
 from layout.job import RunTop
 from layout.lettering import fold, text_width
 from layout.openings import Part
-from layout.outline import Frame, Point, Ring, edge_heading, edge_point, polygon_ring, rectangle
+from layout.outline import Frame, Point, edge_point, polygon_ring, rectangle
 from layout.pen import Pen, open_path
 from layout.pieces import Piece
 from layout.pipeline import Layout
@@ -425,22 +425,12 @@ class _Plan:
                 offs = [off / 3 for off in _OFFS if abs(off / 3) < half - 1.0]
             for off in offs:
                 step = off / self.pen.scale
-                beside = (x + step * math.cos(turn), y + step * math.sin(turn))
-                spot, outward = self._along(rings, detail.at, beside, detail.outward)
-                inside = (spot[0] - 300.0 * math.cos(outward), spot[1] - 300.0 * math.sin(outward))
+                spot = (x + step * math.cos(turn), y + step * math.sin(turn))
+                inside = (spot[0] - 300.0 * math.cos(detail.outward), spot[1] - 300.0 * math.sin(detail.outward))
                 clear = not any(area.intersects(region.path([spot, inside])) for area in barred)
                 if off == 0.0 or (clear and min(locate(ring, spot)[2] for ring in rings) * self.pen.scale < 0.05):
-                    spots.append((spot, outward))
+                    spots.append((spot, detail.outward))
             self.pen.section(mark, spots, name=f"section {mark}")
-
-    def _along(self, rings: Sequence[Ring], at: Point, beside: Point, outward: float) -> tuple[Point, float]:
-        """Return a place beside ``at`` and the direction out of the wood there, on the curve if the side is one."""
-        ring = min(rings, key=lambda r: locate(r, at)[2])
-        (here, _, _), (k, share, gap) = locate(ring, at), locate(ring, beside)
-        a, b = ring.vertices[k], ring.vertices[(k + 1) % len(ring.vertices)]
-        if at == beside or not a.bulge or a.side != ring.vertices[here].side or gap * self.pen.scale > 3.0:
-            return beside, outward
-        return edge_point(a, b, share), edge_heading(a, b, share) - math.pi / 2
 
     def _overhang(self, top: str, side: str, amount: float) -> None:
         text = f"over {self.labels.fine(amount)}"

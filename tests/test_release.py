@@ -2,8 +2,6 @@
 
 import hashlib
 import json
-import sys
-import types
 import xml.etree.ElementTree as ET
 from dataclasses import dataclass, field, fields
 from pathlib import Path
@@ -24,6 +22,7 @@ from layout.materials import materials
 from layout.pipeline import lay_text
 from layout.release import Signed, reasons
 from layout.sheets import draw
+from layout.writers import cut_dxf as writer
 from layout.writers.cut_dxf import cut_dxf
 
 NS = "{http://www.w3.org/2000/svg}"
@@ -94,7 +93,7 @@ def release(job, monkeypatch):
         def read_returned(file, folder):
             return Returned(**({"digest": read_issue(folder)["digest"]} | back))
 
-        monkeypatch.setitem(sys.modules, "layout.returned", types.SimpleNamespace(read_returned=read_returned))
+        monkeypatch.setattr(cli.release, "read_returned", read_returned)
         Path("back.svg").write_text("<svg/>")
         return run("release", path, "--returned", "back.svg")
 
@@ -256,6 +255,11 @@ def test_an_answer_from_before_the_issue_answers_no_mark_on_it(release):
     )
     anew = ONE + ANSWER.format(mark=1, words="moved to 42, see revision A")
     ended(release(now=anew, again=True, decision="approved as noted", marks=MARKS[:1]), 0)
+
+
+def test_a_cut_file_that_comes_out_unsound_is_not_released(release, monkeypatch):
+    monkeypatch.setattr(writer, "cut_dxf", lambda *a: cut_dxf(*a).replace(b"UNIT: INCH", b"UNIT: ELL"))
+    refused(release(), "the cut file of P1 was not written")
 
 
 def test_a_job_changed_after_signing_is_caught_and_told(release):
