@@ -20,7 +20,7 @@ from layout.readers.dxf import read_dxf
 from layout.reading import read_located
 from layout.room import plan_room
 from layout.tops import lay_tops
-from layout.units import Labels, Unit
+from layout.units import UNIT_NAMES, Labels, Unit
 from layout.writers.template_dxf import template_dxf
 
 _UNITS: dict[str, Unit] = {"in": "in", "mm": "mm"}
@@ -49,7 +49,9 @@ def import_drawing(file: Path, out: Path, units: str | None, layers: Mapping[str
     overall = [
         f"{label.fine(made.size[0])} x {label.fine(made.size[1])}{mark}" for label, mark in ((inch, ""), (mm, " mm"))
     ]
-    typer.echo(f"numbers in {drawn.unit} ({drawn.unit_from}): {overall[0]} overall = {overall[1]}; is that its size?")
+    typer.echo(
+        f"its numbers are {UNIT_NAMES[drawn.unit]} ({drawn.unit_from}): {overall[0]} overall = {overall[1]}; is that its size?"
+    )
     parts = [(len(made.tops), "top"), (len(made.cutouts), "cutout"), (len(job.wall), "wall")]
     beside = f", with {', '.join(made.templates)}" if made.templates else ""
     typer.echo(f"wrote {out}{beside}: {', '.join(count(n, noun) for n, noun in parts if n)}")

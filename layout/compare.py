@@ -30,6 +30,7 @@ from layout.matching import (
 from layout.outline import Point, Ring
 from layout.told import Cutout, Finding, Joint, Measure, Part, Piece, Told, Wall, told
 from layout.tops import side_words
+from layout.units import UNIT_NAMES
 
 ANGLE = 0.005
 """Angles that differ by less, degrees, are the same."""
@@ -95,12 +96,11 @@ class _Comparison:
 
     def _job(self) -> Iterator[Change]:
         was, now = self.old.job, self.new.job
-        unit = {"in": "inches", "mm": "millimetres"}
         rows = (
             ("number", was.number, now.number),
             ("title", was.title, now.title),
             ("revision", was.revision or "none", now.revision or "none"),
-            ("units", unit[was.units], unit[now.units]),
+            ("units", UNIT_NAMES[was.units], UNIT_NAMES[now.units]),
         )
         for name, before, after in rows:
             if before != after:
@@ -447,6 +447,9 @@ class _Comparison:
             return (f.code, f.subject)
 
         names = self.renamed | self.joint_names
+        ids = [{p.id for p in r.pieces} | {j.id for j in r.joints} for r in (self.old, self.new)]
+        # what is gone left its number to another, which is not meant
+        names |= {name: f"former {name}" for name in ids[0] & ids[1] if name not in names}
         spoken = [f.model_copy(update={"subject": _renamed(f.subject, names)}) for f in self.old.findings]
         pairs: Pairs[Finding] = by_key(spoken, self.new.findings, key)
         for was, now in pairs:

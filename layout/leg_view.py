@@ -54,7 +54,10 @@ def draw_leg(layout: Layout, top: TopPlan, leg: Leg) -> tuple[Pen, str, str]:
     for a, b in top.ring.edges():
         if a.side in (f"{wall.name} back", "left", "right") or a.side.startswith("notch "):
             stations += [
-                p for p in (local(a.at), local(b.at)) if x0 - 1.0 <= p[0] <= x1 + 1.0 and p[1] > leg.front + 1.0
+                # a run's far end may lie above this leg, beyond its wall
+                p
+                for p in (local(a.at), local(b.at))
+                if x0 - 1.0 <= p[0] <= x1 + 1.0 and leg.front + 1.0 < p[1] <= BEYOND
             ]
     base = 4.0 * ratio
     Running(pen, labels, f"leg {top.name} {wall.name}").draw(stations, "x", base, 1.0, set())

@@ -11,6 +11,7 @@ from layout.page import BLOCK_HEIGHT, BLOCK_WIDTH, COLUMN, Page, frame_area
 from layout.pen import DELTA, LINE_PITCH, MarkShape, Pen
 from layout.pipeline import Layout
 from layout.placement import Box
+from layout.units import UNIT_NAMES
 from layout.version import VERSION
 
 HEADINGS = {"owner": "legal owner: the maker", "dealer": "dealer, customer"}
@@ -137,7 +138,7 @@ def title_block(layout: Layout, page: Page, number: int, of: int) -> tuple[list[
     inner = frame_area(job.sheet.size)
     x0, y0 = inner.x + inner.width - BLOCK_WIDTH, inner.y
     fields = _fields(layout, page, number, of)
-    unit = "inches" if job.job.units == "in" else "millimetres"
+    unit = UNIT_NAMES[job.job.units]
     stop = " CANNOT BE MADE AS DRAWN: see findings." if any(f.severity == "stop" for f in layout.findings) else ""
     stop = stop or (" HOLD: not to be released, see findings." if layout.held else "")
     note = f"Dimensions in {unit}. Do not scale. Verify in field.{stop}  staveline {VERSION}"

@@ -24,6 +24,13 @@ UNIT_MM: dict[str, Fraction] = {
     "m": Fraction(1000),
     "ft": FOOT_MM,
 }
+UNIT_NAMES: dict[str, str] = {
+    "in": "inches",
+    "mm": "millimetres",
+    "cm": "centimetres",
+    "m": "metres",
+    "ft": "feet",
+}
 LONGEST_MM = {"in": 1000 * FOOT_MM, "mm": Fraction(300_000)}
 """No room is longer: a bigger value is a slip of the pen (fixed by the format)."""
 

@@ -37,7 +37,7 @@ from layout.contours import (
 )
 from layout.faults import TemplateError
 from layout.outline import SAME, Point, Ring, Vertex, circle
-from layout.units import LONGEST_MM, UNIT_MM, Unit
+from layout.units import LONGEST_MM, UNIT_MM, UNIT_NAMES, Unit
 
 MOST_BYTES = 20_000_000
 MOST_ENTITIES = 100_000
@@ -45,7 +45,6 @@ FARTHEST = 10_000_000.0
 """Coordinates beyond this (mm) leave no digits for a tenth of a millimetre's arithmetic."""
 _BINARY = b"AutoCAD Binary DXF\r\n\x1a\x00"
 _UNITS: dict[int, DrawnUnit] = {1: "in", 2: "ft", 4: "mm", 5: "cm", 6: "m"}
-_UNIT_WORDS = {"in": "inches", "ft": "feet", "mm": "millimetres", "cm": "centimetres", "m": "metres"}
 _OURS = "staveline "
 """How the header's $LASTSAVEDBY begins in a shop drawing of this program's own."""
 _DEEPEST = 16
@@ -154,13 +153,13 @@ def _unit_of(doc: Document, name: str, given: Unit | None) -> tuple[DrawnUnit, s
     if code and stated is None:
         raise TemplateError(name, f"$INSUNITS = {code} in the header", "inches (1), feet (2), mm (4), cm (5) or m (6)")
     if stated is not None and given is not None and stated != given:
-        found = f"a header that says {_UNIT_WORDS[stated]} ($INSUNITS = {code})"
-        raise TemplateError(name, found, f"{_UNIT_WORDS[given]}, as is given beside it; one of the two is wrong")
+        found = f"a header that says {UNIT_NAMES[stated]} ($INSUNITS = {code})"
+        raise TemplateError(name, found, f"{UNIT_NAMES[given]}, as is given beside it; one of the two is wrong")
     if given is not None and stated is None:
         return given, "given", []
     if stated is not None:
         disagree = measure is not None and bool(measure) == (stated in ("in", "ft"))
-        remark = f"$INSUNITS says {_UNIT_WORDS[stated]}, $MEASUREMENT says otherwise; the first is followed"
+        remark = f"$INSUNITS says {UNIT_NAMES[stated]}, $MEASUREMENT says otherwise; the first is followed"
         return stated, "header $INSUNITS", [remark] if disagree else []
     # a header that says "no unit" is believed; one that says nothing of it may still say inches or metric
     if code is None and measure is not None:
