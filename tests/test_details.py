@@ -6,7 +6,7 @@ import math
 from pathlib import Path
 
 import pytest
-from test_sheets import crossings, faults
+from test_sheets import crossings, drawn, faults
 from test_sheets import texts as texts_on
 
 from layout import region
@@ -203,8 +203,8 @@ def test_a_reveal_is_said_in_words() -> None:
 
 @pytest.mark.parametrize("job", SAMPLES, ids=lambda p: p.stem)
 def test_sections_print_the_measures_they_are_drawn_by(job: Path) -> None:
-    layout = lay_file(job)
-    views = {v.id: v for s in draw(layout).sheets for v in s.views}
+    layout, drawing = drawn(job.stem)
+    views = {v.id: v for s in drawing.sheets for v in s.views}
     labels = layout.laid.labels
     thick = labels.fine(layout.job.wood.thickness)
     for mark, detail in details(layout.laid):

@@ -22,6 +22,7 @@ from hypothesis import strategies as st
 from PIL import Image
 from pypdf import PdfReader
 from pypdf.generic import ContentStream
+from test_sheets import drawn as sheets_of
 from typer.testing import CliRunner
 
 import cli
@@ -29,11 +30,8 @@ from cli.app import app
 from layout import lettering
 from layout.drawing import Circle, Dash, Dimension, Drawing, Group, Kind, Lines, Sheet, Text, View
 from layout.drawing import Path as Line
-from layout.materials import materials
 from layout.outline import Ring, Vertex, circle, polygon_ring, rectangle
 from layout.page import SIZES
-from layout.pipeline import lay_file
-from layout.sheets import draw
 from layout.version import VERSION
 from layout.writers import pdf
 from layout.writers.svg import FONTS, svg_text
@@ -52,8 +50,7 @@ def drawn():
 
     def one(name):
         if name not in kept:
-            layout = lay_file(JOBS[name])
-            drawing = draw(layout, materials(layout))
+            _, drawing = sheets_of(name)
             kept[name] = (drawing, pdf.pdf_bytes(drawing))
         return kept[name]
 

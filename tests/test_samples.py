@@ -11,10 +11,9 @@ import xml.etree.ElementTree as ET
 from pathlib import Path
 
 import pytest
+from test_sheets import drawn
 
-from layout.materials import materials
 from layout.pipeline import lay_file
-from layout.sheets import draw
 from layout.writers.svg import svg_text
 
 SAMPLES = Path(__file__).resolve().parent.parent / "samples"
@@ -35,8 +34,7 @@ def parsed(text: str) -> list[tuple[str, tuple[tuple[str, str], ...], str, list[
 
 @pytest.mark.parametrize("job", JOBS, ids=lambda p: p.stem)
 def test_kept_drawings_are_those_drawn_today(job: Path) -> None:
-    layout = lay_file(job)
-    drawing = draw(layout, materials(layout))
+    layout, drawing = drawn(job.stem)
     folder = SAMPLES / "drawings" / layout.job.job.number
     assert sorted(p.name for p in folder.iterdir()) == sorted(f"sheet-{s.number}.svg" for s in drawing.sheets)
     for sheet in drawing.sheets:

@@ -11,6 +11,7 @@ import math
 import re
 from collections.abc import Iterator
 from fractions import Fraction
+from functools import cache
 from pathlib import Path as File
 
 import pytest
@@ -32,7 +33,9 @@ FILES = sorted([*(HERE.parent / "samples" / "jobs").glob("*.toml"), *(HERE / "fi
 SAMPLES = [f.stem for f in FILES]
 
 
+@cache
 def drawn(name: str) -> tuple[Layout, Drawing]:
+    """Return a sample laid out and drawn, once: what is drawn is frozen."""
     text = next(f for f in FILES if f.stem == name).read_text(encoding="utf-8")
     layout = lay_text(text, name)
     return layout, draw(layout, materials(layout))

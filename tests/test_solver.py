@@ -16,14 +16,15 @@ from pathlib import Path
 
 import pytest
 from rooms import random_job
+from test_sheets import drawn
 
 from layout.clouds import revised
 from layout.cutouts import PlacedCutout
-from layout.drawing import Dimension, Text, View
+from layout.drawing import Dimension, Drawing, Text, View
 from layout.natural import natural_sides
 from layout.outline import arc_of
 from layout.pieces import Piece
-from layout.pipeline import Layout, lay_file, lay_text
+from layout.pipeline import Layout, lay_text
 from layout.schedules import Table, blocks
 from layout.sheets import draw
 
@@ -181,31 +182,33 @@ def loose(layout: Layout, piece: Piece, view: View) -> list[str]:
     return found
 
 
-def all_loose(layout: Layout) -> list[str]:
-    views = {v.id: v for s in draw(layout).sheets for v in s.views}
+def all_loose(layout: Layout, drawing: Drawing) -> list[str]:
+    views = {v.id: v for s in drawing.sheets for v in s.views}
     return [f for p in layout.divided.pieces for f in loose(layout, p, views[f"piece-{p.id}"])]
 
 
 @pytest.mark.parametrize("job", JOBS, ids=lambda p: p.stem)
 def test_the_printed_numbers_rebuild_every_piece(job: Path) -> None:
-    assert all_loose(lay_file(job)) == []
+    assert all_loose(*drawn(job.stem)) == []
 
 
 @pytest.mark.parametrize("seed", range(8))
 def test_the_printed_numbers_rebuild_the_pieces_of_random_rooms(seed: int) -> None:
-    assert all_loose(lay_text(random_job(seed))) == []
+    layout = lay_text(random_job(seed))
+    assert all_loose(layout, draw(layout)) == []
 
 
 @pytest.mark.sweep
 @pytest.mark.parametrize("seed", range(100, 180))
 def test_the_printed_numbers_rebuild_the_pieces_of_many_random_rooms(seed: int) -> None:
-    assert all_loose(lay_text(random_job(seed))) == []
+    layout = lay_text(random_job(seed))
+    assert all_loose(layout, draw(layout)) == []
 
 
 def test_the_solver_sees_what_is_left_out_and_what_is_wrong() -> None:
-    layout = lay_file(JOBS[0])
+    layout, drawing = drawn(JOBS[0].stem)
     piece = layout.divided.pieces[0]
-    view = next(v for s in draw(layout).sheets for v in s.views if v.id == f"piece-{piece.id}")
+    view = next(v for s in drawing.sheets for v in s.views if v.id == f"piece-{piece.id}")
     assert loose(layout, piece, view) == []
     dims = [i for i in view.items if isinstance(i, Dimension)]
     without = View(
@@ -217,8 +220,8 @@ def test_the_solver_sees_what_is_left_out_and_what_is_wrong() -> None:
 @pytest.mark.parametrize("job", JOBS, ids=lambda p: p.stem)
 def test_nothing_is_printed_twice_in_a_piece_view(job: Path) -> None:
     """A measure stands once; a repeated one would stand in parentheses."""
-    layout = lay_file(job)
-    for sheet in draw(layout).sheets:
+    _, drawing = drawn(job.stem)
+    for sheet in drawing.sheets:
         for view in (v for v in sheet.views if v.id.startswith("piece-")):
             seen: Counter[tuple[int, int, int]] = Counter()
             for item in view.items:
