@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 from layout.cut_list import Lot, boards_cut
 from layout.layup import layup_words
+from layout.lettering import NO_BREAK
 from layout.lumber import BOARD_FOOT_MM3, CUBIC_METRE_MM3, INCH
 from layout.materials import Materials
 from layout.pipeline import Layout
@@ -71,7 +72,7 @@ def _cutting(layout: Layout, of: Materials) -> Table | None:
             continue
         for number, lanes in boards_cut(lot, first):
             parts = [
-                ", ".join(f"{lot.needs[k].name} {labels.text(lot.needs[k].length)}" for k in lane.parts)
+                ", ".join(f"{lot.needs[k].name}{NO_BREAK}{labels.text(lot.needs[k].length)}" for k in lane.parts)
                 for lane in lanes
             ]
             stock = stock_text(labels, lanes[0].stock * lot.tick) if lanes else ""
@@ -114,7 +115,8 @@ def _rest(layout: Layout, of: Materials) -> Prose:
         if inch
         else f"Crate, inside: {labels.text(of.crate.length)} x {labels.text(of.crate.width)} x {labels.text(of.crate.height)}; "
         f"gross {of.crate.gross:.0f} kg.",
-        "Boards of random widths average the width given; strips are cut over-long by the trim. Board feet by rough thickness.",
+        "Boards of random widths average the width given; strips are cut over-long by the trim. "
+        f"{'Board feet' if inch else 'Volume'} by rough thickness.",
     ]
     return Prose("Wood, finish, crate", tuple(lines))
 

@@ -177,6 +177,8 @@ def text_width(text: str, height: float, bold: bool = False) -> float:
     return sum(table.get(c, _UNKNOWN) for c in text) / 1000.0 * height / CAP_HEIGHT
 
 
+NO_BREAK = "\N{NO-BREAK SPACE}"
+_SPACES = re.compile(rf"[^\S{NO_BREAK}]+")
 _BREAK = re.compile(r"(?<!\d) | (?!\d+/\d)")
 """A space, but for one between a whole number and its fraction."""
 
@@ -184,11 +186,12 @@ _BREAK = re.compile(r"(?<!\d) | (?!\d+/\d)")
 def fold(text: str, width: float, height: float, bold: bool = False) -> list[str]:
     """Return ``text`` in lines no wider than ``width`` mm, broken at spaces; a longer word is broken where it must.
 
-    A fraction stays with its whole number: on a line of its own it would read as a measure.
+    A fraction stays with its whole number: on a line of its own it would read as a measure. So does what a no-break space
+    holds together, which is set as a space.
     """
     lines: list[str] = []
-    for word in _BREAK.split(" ".join(text.split())):
-        rest = word
+    for word in _BREAK.split(_SPACES.sub(" ", text).strip(" ")):
+        rest = word.replace(NO_BREAK, " ")
         if lines and text_width(f"{lines[-1]} {rest}", height, bold) <= width:
             lines[-1] += f" {rest}"
             continue

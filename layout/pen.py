@@ -182,9 +182,23 @@ class Pen:
         if share >= 1.0:
             return
         start = (box.x + dx * share, box.y + dy * share)
+        target, to = self._before_marks(start, target, to)
         if math.dist(start, target) > 1.0:
             self.items.append(Lines(Kind.LABEL, ((self.model(start), to),)))
             self.scene.soft.append((start, target))
+
+    def _before_marks(self, start: Point, target: Point, to: Point) -> tuple[Point, Point]:
+        """Return a leader's end, on paper and in the model: before a text or mark that stands on what it points at."""
+        covers = [b for b in self.scene.boxes if b.holds(target) and not b.holds(start)]
+        if not covers:
+            return target, to
+        low, high = 0.0, 1.0
+        for _ in range(20):
+            share = (low + high) / 2
+            here = (start[0] + (target[0] - start[0]) * share, start[1] + (target[1] - start[1]) * share)
+            low, high = (low, share) if any(b.holds(here) for b in covers) else (share, high)
+        end = (start[0] + (target[0] - start[0]) * low, start[1] + (target[1] - start[1]) * low)
+        return end, self.model(end)
 
     # --- marks
 

@@ -26,7 +26,7 @@ from layout.drawing import Dimension, Drawing, Lines, Text, View
 from layout.drawing import Path as Path_
 from layout.fasteners import fasteners, spaced
 from layout.hold_downs import hold_downs
-from layout.lettering import fold
+from layout.lettering import NO_BREAK, fold
 from layout.materials import materials
 from layout.pipeline import Layout, lay_file, lay_text
 from layout.profiles import profile_ring, profile_size
@@ -303,6 +303,9 @@ def test_a_fraction_stays_with_its_whole_number() -> None:
         lines = fold(text, width, 2.5)
         assert " ".join(lines) == text
         assert not any(line.startswith(('3/4",', '1/4"')) for line in lines)
+    held = f"P3-2{NO_BREAK}73 1/2, P3-3{NO_BREAK}8"
+    assert fold(held, 24, 2.5) == ["P3-2 73 1/2,", "P3-3 8"]
+    assert fold(f"one two{NO_BREAK}three", 200, 2.5) == ["one two three"]
 
 
 def test_a_table_that_goes_on_elsewhere_says_so() -> None:
