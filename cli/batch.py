@@ -13,7 +13,7 @@ from contextlib import AbstractContextManager, nullcontext
 from dataclasses import asdict, dataclass
 from functools import partial
 from pathlib import Path
-from typing import Any, Literal, cast
+from typing import Any, Literal, cast, get_args
 
 import typer
 
@@ -286,8 +286,9 @@ def _table(rows: Sequence[Outcome], *, drawn: bool) -> Iterator[str]:
     for row in cells:
         shown = [f"{c:>{w}}" if k in numbers else f"{c:{w}}" for k, (c, w) in enumerate(zip(row, widths, strict=True))]
         yield "  ".join(shown).rstrip()
-    counts = {state: sum(one.state == state for one in rows) for state in dict.fromkeys(one.state for one in rows)}
-    told = [f"{n} {_SAID.get(state, state)}" for state, n in counts.items()]
+    counts = {state: sum(one.state == state for one in rows) for state in get_args(State)}
+    said = {**_SAID, "unchanged": "unchanged (skipped)"}
+    told = [f"{n} {said.get(state, state)}" for state, n in counts.items() if n]
     told += [f"{n} {kind}" for kind in ("stop", "ask", "note") if (n := sum(getattr(one, kind) for one in rows))]
     yield f"{len(rows)} jobs: {', '.join(told)}"
 
