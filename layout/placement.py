@@ -74,9 +74,13 @@ class Box:
     def cut_by(self, stroke: Stroke) -> bool:
         """Return whether a stroke runs through the box."""
         (x0, y0), (x1, y1) = stroke
-        if min(x0, x1) > self.x + self.radius or max(x0, x1) < self.x - self.radius:
+        # most strokes are far off; this is asked more often than anything else
+        radius = math.hypot(self.along, self.across)
+        low, high = self.x - radius, self.x + radius
+        if (x0 > high and x1 > high) or (x0 < low and x1 < low):
             return False
-        if min(y0, y1) > self.y + self.radius or max(y0, y1) < self.y - self.radius:
+        low, high = self.y - radius, self.y + radius
+        if (y0 > high and y1 > high) or (y0 < low and y1 < low):
             return False
         c, s = math.cos(self.angle), math.sin(self.angle)
         ax, ay = (x0 - self.x) * c + (y0 - self.y) * s, -(x0 - self.x) * s + (y0 - self.y) * c
