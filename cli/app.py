@@ -5,10 +5,9 @@ could not be written; 130 Ctrl-C left something undone. Of many jobs the greates
 command brings what it needs.
 """
 
-from __future__ import annotations
-
+# no `from __future__ import annotations` here: typer would evaluate the text of every option's type, twice each
 import io
-import shlex
+import os
 import sys
 from datetime import datetime
 from pathlib import Path
@@ -56,6 +55,8 @@ def new(
     like: Annotated[str | None, typer.Option("--like", metavar="SAMPLE", help="Start from this sample.")] = None,
 ) -> None:
     """Write a commented starter job file."""
+    import shlex  # noqa: PLC0415
+
     from cli.samples import sample_names, sample_text, starter  # noqa: PLC0415
 
     if like is not None and like not in sample_names():
@@ -312,6 +313,8 @@ def compare(
 
 def main() -> None:
     """Run the program."""
+    # numpy comes with shapely and ezdxf, and would start threads on every core for an algebra that nobody asks it for
+    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
     for stream in (sys.stdout, sys.stderr):
         if isinstance(stream, io.TextIOWrapper):
             # where a terminal lacks a sign, or a file's name is no text, its code is shown instead of failing

@@ -138,7 +138,7 @@ class _Crew(Generic[Task, Result]):
         context = get_context("spawn")
         ours, theirs = context.Pipe()
         process = context.Process(target=_serve, args=(theirs, self.work), daemon=True)
-        with _deaf(), _one_thread():
+        with _deaf():
             process.start()
         theirs.close()
         self.processes[ours] = process
@@ -175,19 +175,6 @@ def _deaf() -> Iterator[None]:
         yield
     finally:
         signal.signal(signal.SIGINT, before)
-
-
-@contextmanager
-def _one_thread() -> Iterator[None]:
-    """Let numpy's linear algebra, which a process started here does not use, start no threads there."""
-    name = "OPENBLAS_NUM_THREADS"
-    before = os.environ.get(name)
-    os.environ.setdefault(name, "1")
-    try:
-        yield
-    finally:
-        if before is None:
-            del os.environ[name]
 
 
 def _ending(code: int | None) -> str:
