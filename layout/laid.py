@@ -16,6 +16,7 @@ from layout.room import Room
 from layout.support import Carried, PlacedSupport
 from layout.tops import TopPlan
 from layout.units import Labels
+from layout.webs import WebWidth, scribe_wood, webs
 
 Told = TypeVar("Told")
 
@@ -51,6 +52,14 @@ def once(work: Callable[[Laid], Told]) -> Callable[[Laid], Told]:
         return told
 
     return kept
+
+
+@once
+def webs_of(laid: Laid) -> tuple[WebWidth, ...]:
+    """Return the webs of all cutouts; those between two cutouts where they are thin enough to be thought of."""
+    limits = laid.job.shop.web
+    near = max(float(limits.between), float(limits.hole)) + 1.0
+    return tuple(webs(laid.divided, laid.cutouts, limits, scribe_wood(laid.job), near))
 
 
 def pieces_at(laid: Laid, area: region.Region, top: str | None = None) -> tuple[str, ...]:
