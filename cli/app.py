@@ -1,13 +1,13 @@
 """The staveline program: its commands, from ``new`` to ``returned``.
 
 Exit status: 0 done; 1 the answer is no (a ``stop`` finding stands); 2 a job could not be read or laid out; 3 an output
-could not be written. Only typer is imported here: each command brings what it needs.
+could not be written; 130 Ctrl-C left something undone. Of many jobs the greatest counts. Only typer is imported here: each
+command brings what it needs.
 """
 
-from __future__ import annotations
-
+# no `from __future__ import annotations` here: typer would evaluate the text of every option's type, twice each
 import io
-import shlex
+import os
 import sys
 from datetime import datetime
 from pathlib import Path
@@ -15,7 +15,10 @@ from typing import Annotated, Literal, get_args
 
 import typer
 
-DONE, NO, UNREADABLE, UNWRITTEN = 0, 1, 2, 3
+DONE, NO, UNREADABLE, UNWRITTEN, INTERRUPTED = 0, 1, 2, 3, 130
+NO_PDF = (
+    "--pdf needs reportlab, which is not installed here; nothing was drawn. Get it with: pip install 'staveline[pdf]'"
+)
 Contours = Literal["polylines", "heavy polylines", "lines and arcs"]
 
 app = typer.Typer(
@@ -52,6 +55,8 @@ def new(
     like: Annotated[str | None, typer.Option("--like", metavar="SAMPLE", help="Start from this sample.")] = None,
 ) -> None:
     """Write a commented starter job file."""
+    import shlex  # noqa: PLC0415
+
     from cli.samples import sample_names, sample_text, starter  # noqa: PLC0415
 
     if like is not None and like not in sample_names():
@@ -80,36 +85,37 @@ def _write_new(file: Path, data: bytes) -> None:
             raise
 
 
+Jobs = Annotated[list[Path], typer.Argument(metavar="JOB...", help="Job files, or folders of them.")]
+Processes = Annotated[
+    int | None,
+    typer.Option(
+        "--jobs", metavar="N", min=1, help="Work on so many jobs at a time; left out, on as many as there are cores."
+    ),
+]
+
+
 @app.command()
 def check(
-    job: Annotated[Path, typer.Argument(metavar="JOB", help="The job file.")],
-    as_json: Annotated[bool, typer.Option("--json", help="Print what report.json would hold.")] = False,
+    jobs: Jobs,
+    as_json: Annotated[
+        bool, typer.Option("--json", help="Print what report.json would hold; of several jobs, a line each.")
+    ] = False,
+    processes: Processes = None,
 ) -> None:
-    """Read a job, lay it out and print the findings; nothing is written."""
-    from cli.terminal import findings_text, summary_text  # noqa: PLC0415
-    from layout.faults import JobError  # noqa: PLC0415
-    from layout.pipeline import lay_file  # noqa: PLC0415
+    """Read a job, lay it out and print the findings; of several jobs, a table. Nothing is written."""
+    from cli.batch import check_many, files_of  # noqa: PLC0415
 
-    try:
-        layout = lay_file(job)
-    except JobError as error:
-        typer.echo(str(error), err=True)
-        raise typer.Exit(UNREADABLE) from None
-    if as_json:
-        from layout.files import report_text  # noqa: PLC0415
-        from layout.report import report  # noqa: PLC0415
+    paths, several = files_of(jobs)
+    if several:
+        raise typer.Exit(check_many(paths, processes, as_json=as_json))
+    from cli.checking import check_job  # noqa: PLC0415
 
-        # in bytes: JSON is UTF-8 whatever the terminal takes
-        typer.echo(report_text(report(layout)).encode(), nl=False)
-    else:
-        typer.echo(summary_text(layout))
-        typer.echo(findings_text(layout))
-    raise typer.Exit(NO if any(f.severity == "stop" for f in layout.findings) else DONE)
+    raise typer.Exit(check_job(paths[0], as_json=as_json))
 
 
 @app.command()
 def draw(
-    jobs: Annotated[list[Path], typer.Argument(metavar="JOB...", help="Job files.")],
+    jobs: Jobs,
     out: Annotated[Path, typer.Option("--out", metavar="DIR", help="Where each job's folder goes.")] = Path("out"),
     pdf: Annotated[
         bool, typer.Option("--pdf", help="Also write all sheets as NUMBER.pdf; without this an earlier one is removed.")
@@ -127,11 +133,30 @@ def draw(
             "--since", metavar="ISSUE", help="Cloud what changed since this issue (its folder or report.json)."
         ),
     ] = None,
+    only_changed: Annotated[
+        bool,
+        typer.Option("--only-changed", help="Leave packets alone that are whole and tell of the job as it is now."),
+    ] = False,
+    as_json: Annotated[bool, typer.Option("--json", help="Print a line of JSON for each job.")] = False,
+    processes: Processes = None,
 ) -> None:
     """Draw the whole packet: sheets, shop.dxf, a cut file a piece, report.json."""
-    from cli.drawing import draw_jobs  # noqa: PLC0415
+    from cli.batch import Wish, draw_many, files_of, lacks_pdf  # noqa: PLC0415
 
-    raise typer.Exit(draw_jobs(jobs, out, pdf=pdf, version="R12" if r12 else None, contours=contours, since=since))
+    if pdf and lacks_pdf():
+        # said before a job is read: an output that cannot be written, and none of the others half wanted
+        typer.echo(NO_PDF, err=True)
+        raise typer.Exit(UNWRITTEN)
+    paths, several = files_of(jobs)
+    if since is not None and len(paths) > 1:
+        typer.echo(f"--since {since} is an issue of one job; draw that one alone", err=True)
+        raise typer.Exit(UNREADABLE)
+    wish = Wish(out, pdf, "R12" if r12 else None, contours, only_changed)
+    if several and since is None:
+        raise typer.Exit(draw_many(paths, wish, processes, as_json=as_json))
+    from cli.drawing import draw_job  # noqa: PLC0415
+
+    raise typer.Exit(draw_job(paths[0], wish, since, as_json=as_json))
 
 
 @app.command(name="import")
@@ -302,6 +327,8 @@ def compare(
 
 def main() -> None:
     """Run the program."""
+    # numpy comes with shapely and ezdxf, and would start threads on every core for an algebra that nobody asks it for
+    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
     for stream in (sys.stdout, sys.stderr):
         if isinstance(stream, io.TextIOWrapper):
             # where a terminal lacks a sign, or a file's name is no text, its code is shown instead of failing

@@ -1,146 +1,129 @@
-"""``staveline draw``: each job's packet in a folder of its own, one bar over all of them, a bad job stopping no other."""
+"""``staveline draw``: a job's packet in a folder of its own, alone or as one of many."""
 
 from __future__ import annotations
 
-import sys
-from collections.abc import Sequence
-from contextlib import nullcontext
+from collections.abc import Collection
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
 import typer
 
-from cli.app import DONE, NO, UNREADABLE, UNWRITTEN
+from cli.app import UNREADABLE, UNWRITTEN
+from cli.batch import Outcome, State, Wish, print_line
+from cli.checking import found_in
 from cli.comparing import changes_text
 from cli.terminal import count, findings_text, tally
 from layout.changes import Change
 from layout.clouds import revised, revision_row
 from layout.compare import compare
-from layout.faults import JobError
+from layout.faults import JobError, printable
 from layout.files import cut_file, drawn_files, of_pieces
-from layout.job import CutContours, CutVersion
 from layout.materials import materials
-from layout.packet import PacketError, write_packet
+from layout.packet import PacketError, standing, write_packet
 from layout.pipeline import Layout, lay_file
 from layout.report import report
 from layout.sheets import draw
 from layout.told import ToldError, read_report
-from layout.writers.pdf import can_write, lacking
-
-NO_PDF = (
-    "--pdf needs reportlab, which is not installed here; nothing was drawn. Get it with: pip install 'staveline[pdf]'"
-)
+from layout.writers.pdf import lacking
 
 
-def draw_jobs(
-    jobs: Sequence[Path],
-    out: Path,
-    *,
-    pdf: bool = False,
-    version: CutVersion | None = None,
-    contours: CutContours | None = None,
-    since: Path | None = None,
-) -> int:
-    """Draw every job under ``out`` and return the exit status, the greatest of all jobs'.
+def draw_job(path: Path, wish: Wish, since: Path | None = None, *, as_json: bool = False) -> int:
+    """Draw one job, print what is told of it or a line of JSON, and return the exit status.
 
-    ``version`` and ``contours`` overrule how the jobs want their cut files; ``since``: an earlier issue of the one job there
-    is; what changed since is clouded.
+    ``since``: an earlier issue of the job; what changed since is clouded.
     """
-    if pdf and not can_write():
-        # said before a job is read: an output that cannot be written, and none of the others half wanted
-        typer.echo(NO_PDF, err=True)
-        return UNWRITTEN
-    paths = list(dict.fromkeys(jobs))
     try:
-        before = _earlier(since, paths)
+        before = None if since is None else read_report(since)
     except ToldError as error:
         typer.echo(str(error), err=True)
         return UNREADABLE
-    laid: list[tuple[Path, Layout]] = []
-    status = DONE
-    for path in paths:
-        try:
-            laid.append((path, lay_file(path).cut_as(version, contours)))
-        except JobError as error:
-            status = UNREADABLE
-            typer.echo(str(error), err=True)
-    if before is not None and laid and before["job"]["number"] != laid[0][1].job.job.number:
-        number = laid[0][1].job.job.number
-        typer.echo(f"{since} is an issue of job {before['job']['number']!r}, {paths[0]} is job {number}", err=True)
-        return UNREADABLE
-    twice = _shared_numbers(laid)
-    for path, layout in laid:
-        number = layout.job.job.number
-        if path in twice:
-            names = " and ".join(str(p) for p in twice[path])
-            status = UNREADABLE
-            typer.echo(
-                f"{path}: number {number} is also that of another job here ({names}); give each its own", err=True
-            )
-    said: list[str] = []
-    unwritten: list[str] = []
-    # nothing is told within the bar: it holds the terminal's line
-    with _bar([one for one in laid if one[0] not in twice]) as steps:
-        for _, layout in steps:
-            code, line, drawn = _draw_one(layout, out, pdf=pdf, before=before)
-            status = max(status, code)
-            (unwritten if code == UNWRITTEN else said).append(line)
-            number = drawn.job.job.number
-            unwritten += [f"{number}: {f.message}" for f in drawn.findings if f.code == "cut-file-unsound"]
-            if len(paths) == 1 and code != UNWRITTEN:
-                said.append(findings_text(drawn))
-    for line in unwritten:
+    one = draw_one(path, wish, before=before, since=since)
+    for line in one.faults:
         typer.echo(line, err=True)
-    for line in said:
-        typer.echo(line)
-    return status
+    if as_json:
+        print_line(one)
+    elif one.told:
+        typer.echo(one.told)
+    return one.status
 
 
-def _earlier(since: Path | None, paths: Sequence[Path]) -> dict[str, Any] | None:
-    """Return the report of an earlier issue; None where none is asked for. Raises ToldError."""
-    if since is not None and len(paths) > 1:
-        raise ToldError(f"--since {since} is an issue of one job; draw that one alone")
-    return None if since is None else read_report(since)
+def draw_one(
+    path: Path, wish: Wish, *, expected: str = "", before: dict[str, Any] | None = None, since: Path | None = None
+) -> Outcome:
+    """Draw one job under ``wish.out`` and return what became of it.
 
-
-def _shared_numbers(laid: Sequence[tuple[Path, Layout]]) -> dict[Path, list[Path]]:
-    """Return the files whose job number another bears too, as a file system that folds case sees it, and all those."""
-    by_number: dict[str, list[Path]] = {}
-    for path, layout in laid:
-        by_number.setdefault(layout.job.job.number.casefold(), []).append(path)
-    return {path: paths for paths in by_number.values() if len(paths) > 1 for path in paths}
-
-
-def _bar(laid: list[tuple[Path, Layout]]) -> Any:
-    if len(laid) < 2:
-        return nullcontext(laid)
-    return typer.progressbar(laid, label="drawing", file=sys.stderr, item_show_func=lambda i: i[0].name if i else "")
-
-
-def _draw_one(layout: Layout, out: Path, *, pdf: bool, before: dict[str, Any] | None) -> tuple[int, str, Layout]:
-    """Write a job's packet; return its status, what to say, and the layout with what writing it has found."""
+    ``expected``: the number that the file bore when jobs were shared out; ``before``: the report of an earlier issue, read
+    from ``since``.
+    """
+    try:
+        layout = lay_file(path).cut_as(wish.version, wish.contours)
+    except JobError as error:
+        return Outcome(str(path), "unreadable", UNREADABLE, expected, faults=(str(error),))
     number = layout.job.job.number
-    folder = out / number
+    if expected and number != expected:
+        fault = f"{path}: found number {number}, which was {expected} a moment ago; draw it again"
+        return Outcome(str(path), "unreadable", UNREADABLE, number, faults=(printable(fault),))
+    if before is not None and before["job"]["number"] != number:
+        fault = f"{since} is an issue of job {before['job']['number']!r}, {path} is job {number}"
+        return Outcome(str(path), "refused", UNREADABLE, number, faults=(fault,))
+    folder = wish.out / number
+    # what changed since an issue is not in the report in full, so that such a drawing is always made anew
+    if wish.only_changed and before is None:
+        files = standing(folder, report(layout))
+        if files is not None and (f"{number}.pdf" in files) == wish.pdf:
+            line = f"{number}: unchanged, {tally(layout)}{_held(layout)} -> {folder}"
+            return _outcome(path, "unchanged", layout, files, folder, f"{line}\n{findings_text(layout)}")
+    return _drawn(path, layout, wish, before)
+
+
+def _drawn(path: Path, layout: Layout, wish: Wish, before: dict[str, Any] | None) -> Outcome:
+    """Write a job's packet; return what became of it."""
+    number = layout.job.job.number
+    folder = wish.out / number
     changes = None if before is None else compare(before, report(layout))
     of = materials(layout)
     drawing = draw(layout, of, changes)
-    files, layout = drawn_files(layout, drawing, of, pdf=pdf)
+    files, layout = drawn_files(layout, drawing, of, pdf=wish.pdf, since=before)
+    unsound = tuple(f"{number}: {f.message}" for f in layout.findings if f.code == "cut-file-unsound")
     try:
         write_packet(folder, files)
     except PacketError as error:
-        return UNWRITTEN, f"{number}: {error}", layout
+        return Outcome(str(path), "unwritten", UNWRITTEN, number, faults=(f"{number}: {error}", *unsound))
     sheets = sum(name.startswith("sheet-") for name in files)
     cuts = of_pieces(files, layout.job)
-    held = sum(cut_file(piece, layout.job) not in files for piece in layout.divided.pieces)
-    line = f"{number}: {count(sheets, 'sheet')}, {f'{number}.pdf, ' if pdf else ''}shop.dxf, {count(cuts, 'cut file')}"
+    held = _withheld(layout, files)
+    pdf = f"{number}.pdf, " if wish.pdf else ""
+    line = f"{number}: {count(sheets, 'sheet')}, {pdf}shop.dxf, {count(cuts, 'cut file')}"
     if held:
         line += f" ({count(held, 'piece')} withheld: a stop finding)"
-    line += f", {tally(layout)}{', held from release' if layout.held else ''} -> {folder}"
-    if pdf and (boxes := lacking(drawing)):
-        line += f"\n{number}.pdf shows a box for each of {' '.join(boxes)}: its face cannot set them; the other files hold them"
+    line += f", {tally(layout)}{_held(layout)} -> {folder}"
+    remarks = []
+    if wish.pdf and (boxes := lacking(drawing)):
+        remarks.append(
+            f"{number}.pdf shows a box for each of {' '.join(boxes)}: its face cannot set them; the other files hold them"
+        )
     if before is not None and changes is not None:
-        line += f"\n{_since_text(layout, before['job']['revision'], changes, drawing.sheets[0].views[0].scale)}"
-    return (NO if any(f.severity == "stop" for f in layout.findings) else DONE), line, layout
+        remarks.append(_since_text(layout, before["job"]["revision"], changes, drawing.sheets[0].views[0].scale))
+    told = "\n".join([line, *remarks, findings_text(layout)])
+    return replace(_outcome(path, "drawn", layout, files, folder, told), faults=unsound, remarks=tuple(remarks))
+
+
+def _held(layout: Layout) -> str:
+    return ", held from release" if layout.held else ""
+
+
+def _withheld(layout: Layout, files: Collection[str]) -> int:
+    return sum(cut_file(piece, layout.job) not in files for piece in layout.divided.pieces)
+
+
+def _outcome(path: Path, state: State, layout: Layout, files: Collection[str], folder: Path, told: str) -> Outcome:
+    sheets = sum(name.startswith("sheet-") for name in files)
+    found = found_in(path, state, layout)
+    cut_files = of_pieces(files, layout.job)
+    return replace(
+        found, sheets=sheets, cut_files=cut_files, withheld=_withheld(layout, files), folder=str(folder), told=told
+    )
 
 
 def _since_text(layout: Layout, before: str, changes: tuple[Change, ...], scale: float) -> str:

@@ -10,6 +10,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import lru_cache
 
 from layout.job import Job
 
@@ -17,6 +18,9 @@ FAR = 1e5
 """Longer than any piece (mm): what stands for no limit."""
 STEPS = 360
 """Angles tried before the best one is closed in on."""
+
+_known = lru_cache(maxsize=1024)
+"""The search for the longest piece asks the same doors and halls again and again."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,6 +46,7 @@ def _least(of: Callable[[float], float], low: float, high: float) -> float:
     return of((a + b) / 2.0)
 
 
+@_known
 def turn_longest(a: float, b: float, thickness: float) -> float:
     """Return the longest straight thing of a thickness that turns from a hall of width ``a`` into one of width ``b``."""
     if min(a, b) <= thickness:
@@ -54,6 +59,7 @@ def turn_longest(a: float, b: float, thickness: float) -> float:
     return max(0.0, _least(room, 1e-4, math.pi / 2 - 1e-4))
 
 
+@_known
 def passes_opening(width: float, height: float, across: float, thickness: float) -> bool:
     """Return whether a plate's cross-section, ``across`` by ``thickness``, passes an opening, upright, flat or tilted."""
 
@@ -86,6 +92,7 @@ def tilted_extent(length: float, across: float, ceiling: float) -> float | None:
     return length * math.cos(low) + across * math.sin(low)
 
 
+@_known
 def rectangle_longest(width: float, depth: float, thickness: float) -> float:
     """Return the longest rectangle of a thickness that lies in a floor of ``width`` by ``depth``."""
 

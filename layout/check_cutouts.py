@@ -8,11 +8,11 @@ from collections.abc import Iterator
 from layout import region
 from layout.cutouts import PlacedCutout
 from layout.findings import Finding, finding
-from layout.laid import Laid, pieces_at
+from layout.laid import Laid, pieces_at, webs_of
 from layout.outline import Ring, arc_of, edge_heading
 from layout.pieces import Piece
 from layout.units import Labels
-from layout.webs import WebWidth, neck, part_of, scribe_wood, webs
+from layout.webs import WebWidth, neck, part_of
 
 _BESIDE = {
     "front": "the front edge",
@@ -27,7 +27,7 @@ _BESIDE = {
 def thin_webs(laid: Laid) -> Iterator[Finding]:
     """Yield findings of this kind."""
     labels = laid.labels
-    for web in webs(laid.divided, laid.cutouts, laid.job.shop.web, scribe_wood(laid.job)):
+    for web in webs_of(laid):
         if web.width >= web.limit - region.TOLERANCE:
             continue
         grave = web.width < web.limit / 2 - region.TOLERANCE

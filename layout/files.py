@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import hashlib
 import json
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 from typing import Any
 
@@ -43,12 +43,12 @@ def packet_files(layout: Layout, *, pdf: bool = False) -> dict[str, bytes]:
 
 
 def drawn_files(
-    layout: Layout, drawing: Drawing, of: Materials, *, pdf: bool = False
+    layout: Layout, drawing: Drawing, of: Materials, *, pdf: bool = False, since: Mapping[str, Any] | None = None
 ) -> tuple[dict[str, bytes], Layout]:
     """Return every file of the packet of a job that is drawn already, and the layout with what writing them has found.
 
-    With ``pdf`` also all sheets as one file. Findings of a cut file come after all others, so that theirs keep the numbers
-    which the sheets give them; the report lists them too.
+    With ``pdf`` also all sheets as one file; ``since``: the report of the issue that the drawing's clouds refer to. Findings of
+    a cut file come after all others, so that theirs keep the numbers which the sheets give them; the report lists them too.
     """
     from layout.writers.blanks_dxf import blanks_dxf  # noqa: PLC0415
     from layout.writers.shop_dxf import shop_dxf  # noqa: PLC0415
@@ -77,7 +77,7 @@ def drawn_files(
     files["materials.json"] = report_text(materials_report(layout, of)).encode()
     files["materials.csv"] = materials_csv(layout, of).encode()
     listed = [(name, hashlib.sha256(data).hexdigest()) for name, data in files.items()]
-    files["report.json"] = report_text(report(layout, listed)).encode()
+    files["report.json"] = report_text(report(layout, listed, since)).encode()
     return files, layout
 
 

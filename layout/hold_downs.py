@@ -10,7 +10,7 @@ import math
 from dataclasses import dataclass
 
 from layout import region
-from layout.laid import Laid
+from layout.laid import Laid, once
 from layout.movement import movement, slot_length
 from layout.outline import Point, rectangle
 from layout.pieces import Piece
@@ -28,6 +28,7 @@ class HoldDown:
     across: float
 
 
+@once
 def hold_downs(laid: Laid) -> tuple[HoldDown, ...]:
     """Return the hold-downs of every piece, in the order of the pieces, line by line from the front."""
     return tuple(h for piece in laid.divided.pieces for h in _of_piece(laid, piece))

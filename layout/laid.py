@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
+from functools import wraps
+from typing import TypeVar
 
 from layout import region
 from layout.cutouts import PlacedCutout
@@ -13,11 +16,17 @@ from layout.room import Room
 from layout.support import Carried, PlacedSupport
 from layout.tops import TopPlan
 from layout.units import Labels
+from layout.webs import WebWidth, scribe_wood, webs
+
+Told = TypeVar("Told")
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Laid:
-    """Room, tops, cutouts, pieces, what is let into faces, supports and what carries each top, with how lengths are printed."""
+    """Room, tops, cutouts, pieces, what is let into faces, supports and what carries each top, with how lengths are printed.
+
+    Without slots, so that what follows from it can be kept with it (`once`).
+    """
 
     job: Job
     room: Room
@@ -28,6 +37,29 @@ class Laid:
     supports: tuple[PlacedSupport, ...]
     carried: tuple[Carried, ...]
     labels: Labels
+
+
+def once(work: Callable[[Laid], Told]) -> Callable[[Laid], Told]:
+    """Return a function of a layout that is worked out when it is first asked for, and kept as long as the layout is."""
+    name = f"{work.__module__}.{work.__qualname__}"
+
+    @wraps(work)
+    def kept(laid: Laid) -> Told:
+        # as cached_property does it: the fields are frozen, what is kept beside them is none of them
+        if name not in laid.__dict__:
+            laid.__dict__[name] = work(laid)
+        told: Told = laid.__dict__[name]
+        return told
+
+    return kept
+
+
+@once
+def webs_of(laid: Laid) -> tuple[WebWidth, ...]:
+    """Return the webs of all cutouts; those between two cutouts where they are thin enough to be thought of."""
+    limits = laid.job.shop.web
+    near = max(float(limits.between), float(limits.hole)) + 1.0
+    return tuple(webs(laid.divided, laid.cutouts, limits, scribe_wood(laid.job), near))
 
 
 def pieces_at(laid: Laid, area: region.Region, top: str | None = None) -> tuple[str, ...]:

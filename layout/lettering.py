@@ -6,6 +6,7 @@ The advances (thousandths of the em) were read from the font file; the font itse
 from __future__ import annotations
 
 import re
+from functools import lru_cache
 
 CAP_HEIGHT = 0.716
 """Height of capitals as a share of the font size (Arial and Helvetica 0.716, DejaVu Sans 0.729)."""
@@ -171,6 +172,7 @@ _UNKNOWN = 1050
 """A letter outside the table is taken as wide as the widest signs of other scripts."""
 
 
+@lru_cache(maxsize=8192)
 def text_width(text: str, height: float, bold: bool = False) -> float:
     """Return the width in mm that ``text`` takes at most, set with capitals ``height`` mm high."""
     table = _BOLD_ADVANCE if bold else _ADVANCE

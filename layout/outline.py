@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterable, Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 SAME = 1e-6
 """Two points nearer than this (mm) are one point."""
@@ -112,6 +112,10 @@ class Frame:
         return (c * dx + s * dy, -s * dx + c * dy)
 
 
+_QUARTERS = tuple((math.cos(quarter * math.pi / 2), math.sin(quarter * math.pi / 2)) for quarter in range(4))
+"""Cosine and sine of where a circle has its least and greatest x and y."""
+
+
 @dataclass(frozen=True, slots=True)
 class Ring:
     """A closed outline."""
@@ -145,7 +149,7 @@ class Ring:
         out = []
         for v in self.vertices:
             x, y = place(v.at)
-            out.append(replace(v, x=x, y=y))
+            out.append(Vertex(x, y, v.bulge, v.side))
         return Ring(tuple(out))
 
     def bounds(self, frame: Frame | None = None) -> tuple[float, float, float, float]:
@@ -154,12 +158,11 @@ class Ring:
         xs = [v.x for v in ring.vertices]
         ys = [v.y for v in ring.vertices]
         for a, b in ring.edges():
-            arc = arc_of(a, b)
+            arc = arc_of(a, b) if a.bulge else None
             if arc is None:
                 continue
-            for quarter in range(4):
-                angle = quarter * math.pi / 2
-                top = (arc.cx + arc.radius * math.cos(angle), arc.cy + arc.radius * math.sin(angle))
+            for c, s in _QUARTERS:
+                top = (arc.cx + arc.radius * c, arc.cy + arc.radius * s)
                 if 0.0 < arc.share(top) < 1.0:
                     xs.append(top[0])
                     ys.append(top[1])
@@ -170,7 +173,7 @@ class Ring:
         out: list[Point] = []
         for a, b in self.edges():
             out.append(a.at)
-            arc = arc_of(a, b)
+            arc = arc_of(a, b) if a.bulge else None
             if arc is not None:
                 step = 2.0 * math.acos(max(0.0, 1.0 - sagitta / arc.radius))
                 n = max(2, math.ceil(abs(arc.sweep) / step))
@@ -194,10 +197,11 @@ class Ring:
                 cross == 0.0
             ):  # on the chord: as if the point lay a hair up and, less, to the right, as the tests above have it
                 cross = (b.x - a.x) or (a.y - b.y)
-            arc = arc_of(a, b)
             # an arc adds (or takes) the segment between it and its chord, which lies right of a counter-clockwise one
-            if arc is not None and math.hypot(px - arc.cx, py - arc.cy) < arc.radius and cross * a.bulge < 0:
-                winding += 1 if a.bulge > 0 else -1
+            if cross * a.bulge < 0:
+                arc = arc_of(a, b)
+                if arc is not None and math.hypot(px - arc.cx, py - arc.cy) < arc.radius:
+                    winding += 1 if a.bulge > 0 else -1
         return winding
 
     def side_length(self, side: str) -> float:

@@ -7,12 +7,14 @@ what else a shop keeps in the folder stays. So a PDF of an earlier run does not 
 from __future__ import annotations
 
 import hashlib
+import json
 from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
+from typing import Any
 
 from layout.folders import PART, PacketError, be_folder, remove, told, write
 
-__all__ = ["CUT", "REPORT", "PacketError", "digest", "write_packet"]
+__all__ = ["CUT", "REPORT", "PacketError", "digest", "standing", "write_packet"]
 
 REPORT = "report.json"
 CUT = "cut"
@@ -56,6 +58,27 @@ def write_packet(folder: Path, files: Mapping[str, bytes]) -> None:
         write(folder / REPORT, files[REPORT])
 
 
+def standing(folder: Path, report: Mapping[str, Any]) -> list[str] | None:
+    """Return the names of a packet's files where what stands in the folder is what would be told today; None where not.
+
+    ``report``: today's, whose list of files is passed over. All it tells must be the same, the version and the digest with
+    it; every file that the one on disk lists must have its SHA-256, and none of an earlier run may lie beside them.
+    """
+    try:
+        be_folder(folder)
+        be_folder(folder / CUT)
+        told_before = json.loads((folder / REPORT).read_bytes())
+        files = {str(file["name"]): file["sha256"] for file in told_before.pop("files")}
+        # as JSON has it: a tuple is a list there
+        today = json.loads(json.dumps({key: value for key, value in report.items() if key != "files"}))
+        same = told_before == today and all(
+            _is_ours(name, folder) and digest((folder / name).read_bytes()) == sum_ for name, sum_ in files.items()
+        )
+        return list(files) if same and not any(_stale(folder, {**files, REPORT: ""})) else None
+    except (PacketError, OSError, ValueError, TypeError, KeyError, AttributeError, RecursionError):
+        return None
+
+
 def write_beside(folder: Path, files: Mapping[str, bytes], owned: Sequence[str]) -> None:
     """Write files of another command into a job's folder, each whole or not at all, beside what `draw` has there.
 
@@ -83,7 +106,7 @@ def _is_ours(name: str, folder: Path) -> bool:
     return base != name or name in named or name.startswith("sheet-")
 
 
-def _stale(folder: Path, files: Mapping[str, bytes]) -> Iterator[Path]:
+def _stale(folder: Path, files: Mapping[str, Any]) -> Iterator[Path]:
     """Yield the files of earlier runs, finished or not, that this one does not write. Folders are no files of ours."""
     cut = folder / CUT
     with told(folder, "look into"):

@@ -321,14 +321,20 @@ def _seam_places(
             shift = base.frame.from_plan(opening.leg.frame.to_plan((0.0, 0.0)))[0]
             blocked.append((shift + opening.start - beside, shift + opening.end + beside))
     x0, _, x1, _ = stretch.ring.bounds(base.frame)
+    blocked = sorted((a + 1e-6, b - 1e-6) for a, b in blocked)
     out: dict[float, tuple[Leg, float]] = {}
     for leg in stretch.legs:
         shift = base.frame.from_plan(leg.frame.to_plan((0.0, 0.0)))[0]
         low = x0 if leg is stretch.legs[0] else max(x0, shift)
         high = x1 if leg is stretch.legs[-1] else min(x1, shift + leg.end)
+        k, reach = 0, -math.inf
         for n in range(math.ceil((low - shift) / step), math.floor((high - shift) / step) + 1):
             u = shift + n * step
-            if not any(a + 1e-6 < u < b - 1e-6 for a, b in blocked):
+            # places come in order: how far reach the stretches that begin before this one?
+            while k < len(blocked) and blocked[k][0] < u:
+                reach = max(reach, blocked[k][1])
+                k += 1
+            if u >= reach:
                 out.setdefault(u, (leg, n * step))
     return out
 

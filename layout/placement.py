@@ -7,14 +7,16 @@ and marks), hard lines (outlines, which no text may touch), soft lines (better n
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, field
+from typing import Generic, TypeVar
 
 from layout.drawing import ARROW, SMALL, TAIL, Anchor
 from layout.lettering import ASCENT, DESCENT, text_width
 from layout.outline import Point
 
 Stroke = tuple[Point, Point]
+Thing = TypeVar("Thing")
 CLEAR = 0.6
 """Clear space (mm) kept round texts."""
 
@@ -74,9 +76,13 @@ class Box:
     def cut_by(self, stroke: Stroke) -> bool:
         """Return whether a stroke runs through the box."""
         (x0, y0), (x1, y1) = stroke
-        if min(x0, x1) > self.x + self.radius or max(x0, x1) < self.x - self.radius:
+        # most strokes are far off; this is asked more often than anything else
+        radius = math.hypot(self.along, self.across)
+        low, high = self.x - radius, self.x + radius
+        if (x0 > high and x1 > high) or (x0 < low and x1 < low):
             return False
-        if min(y0, y1) > self.y + self.radius or max(y0, y1) < self.y - self.radius:
+        low, high = self.y - radius, self.y + radius
+        if (y0 > high and y1 > high) or (y0 < low and y1 < low):
             return False
         c, s = math.cos(self.angle), math.sin(self.angle)
         ax, ay = (x0 - self.x) * c + (y0 - self.y) * s, -(x0 - self.x) * s + (y0 - self.y) * c
@@ -133,6 +139,61 @@ def strokes_cross(a: Stroke, b: Stroke, touch: bool = False) -> bool:
     return hair_a < t < 1 - hair_a and hair_b < u < 1 - hair_b
 
 
+_CELL = 25.0
+"""The side of a cell of the index of what lies where, paper mm."""
+_FEW, _MOST_CELLS = 64, 100
+"""So few things are looked through one by one; what takes more cells than this counts as lying everywhere."""
+Bounds = tuple[float, float, float, float]
+
+
+def _round_box(box: Box) -> Bounds:
+    radius = box.radius
+    return (box.x - radius, box.y - radius, box.x + radius, box.y + radius)
+
+
+def _round_stroke(stroke: Stroke) -> Bounds:
+    (x0, y0), (x1, y1) = stroke
+    # strokes that miss each other by less count as touching
+    return (min(x0, x1) - 0.2, min(y0, y1) - 0.2, max(x0, x1) + 0.2, max(y0, y1) + 0.2)
+
+
+class _Where(Generic[Thing]):
+    """Where the things of a growing list lie, so that on a crowded sheet a question goes to those near by."""
+
+    def __init__(self, things: list[Thing], bounds: Callable[[Thing], Bounds]) -> None:
+        self.things, self.bounds = things, bounds
+        self.known = 0
+        self.cells: dict[tuple[int, int], list[int]] = {}
+        self.everywhere: list[int] = []
+
+    def near(self, bounds: Bounds) -> Sequence[Thing]:
+        """Return all things whose bounds meet these, and some others, in the order of the list."""
+        if len(self.things) <= _FEW:
+            return self.things
+        for n in range(self.known, len(self.things)):
+            cells = _cells(self.bounds(self.things[n]))
+            if cells is None:
+                self.everywhere.append(n)
+            for cell in cells or ():
+                self.cells.setdefault(cell, []).append(n)
+        self.known = len(self.things)
+        cells = _cells(bounds)
+        if cells is None:
+            return self.things
+        found = {n for cell in cells for n in self.cells.get(cell, ())}
+        return [self.things[n] for n in sorted(found.union(self.everywhere))]
+
+
+def _cells(bounds: Bounds) -> list[tuple[int, int]] | None:
+    """Return the cells that a rectangle touches; None if they are too many, or it is not finite."""
+    if not all(math.isfinite(b) for b in bounds):
+        return None
+    x0, y0, x1, y1 = (math.floor(b / _CELL) for b in bounds)
+    if (x1 - x0 + 1) * (y1 - y0 + 1) > _MOST_CELLS:
+        return None
+    return [(x, y) for x in range(x0, x1 + 1) for y in range(y0, y1 + 1)]
+
+
 @dataclass
 class Scene:
     """What is drawn so far in one view. Filled by the view builders while they draw, and thrown away after."""
@@ -143,18 +204,28 @@ class Scene:
     lines: list[Stroke] = field(default_factory=list)
     extensions: list[Stroke] = field(default_factory=list)
 
+    def __post_init__(self) -> None:
+        """Set up where things lie; the lists only ever grow."""
+        self._boxes = _Where(self.boxes, _round_box)
+        self._hard, self._soft, self._lines, self._extensions = (
+            _Where(strokes, _round_stroke) for strokes in (self.hard, self.soft, self.lines, self.extensions)
+        )
+
     def free(self, box: Box, clear: float = CLEAR) -> bool:
         """Return whether a text or mark may stand there: on no text, outline or dimension line."""
         grown = box.grown(clear)
+        round_it = _round_box(grown)
         return not (
-            any(grown.meets(b) for b in self.boxes)
-            or any(grown.cut_by(s) for s in self.hard)
-            or any(grown.cut_by(s) for s in self.lines)
+            any(grown.meets(b) for b in self._boxes.near(round_it))
+            or any(grown.cut_by(s) for s in self._hard.near(round_it))
+            or any(grown.cut_by(s) for s in self._lines.near(round_it))
         )
 
     def crossed(self, box: Box) -> int:
         """Return how many soft and extension lines run through the box."""
-        return sum(box.cut_by(s) for s in self.soft) + 2 * sum(box.cut_by(s) for s in self.extensions)
+        round_it = _round_box(box)
+        soft, extensions = self._soft.near(round_it), self._extensions.near(round_it)
+        return sum(box.cut_by(s) for s in soft) + 2 * sum(box.cut_by(s) for s in extensions)
 
     def best(self, boxes: Iterable[Box], clear: float = CLEAR, leader_to: Point | None = None) -> int | None:
         """Return which of the boxes, in order of liking, is free and crossed least; None if none is free.
@@ -168,9 +239,10 @@ class Scene:
             cost = 8.0 * self.crossed(box) + 0.15 * k
             if leader_to is not None:
                 stroke = ((box.x, box.y), leader_to)
-                if any(b.cut_by(stroke) and not b.holds(leader_to) for b in self.boxes):
+                round_it = _round_stroke(stroke)
+                if any(b.cut_by(stroke) and not b.holds(leader_to) for b in self._boxes.near(round_it)):
                     continue
-                cost += 3.0 * sum(strokes_cross(stroke, s) for s in self.lines)
+                cost += 3.0 * sum(strokes_cross(stroke, s) for s in self._lines.near(round_it))
             if choice is None or cost < choice[0]:
                 choice = (cost, k)
             if cost <= 0.15 * k:
@@ -179,14 +251,16 @@ class Scene:
 
     def stroke_cost(self, stroke: Stroke, extension: bool = False) -> float:
         """Return what a dimension line or extension line costs there; infinite where it may not be."""
-        if any(b.cut_by(stroke) for b in self.boxes):
+        round_it = _round_stroke(stroke)
+        lines = self._lines.near(round_it)
+        if any(b.cut_by(stroke) for b in self._boxes.near(round_it)):
             return 40.0 if extension else math.inf
         if extension:
-            return 6.0 * sum(strokes_cross(stroke, s) for s in self.lines)
-        if any(strokes_cross(stroke, s, touch=True) for s in self.lines):
+            return 6.0 * sum(strokes_cross(stroke, s) for s in lines)
+        if any(strokes_cross(stroke, s, touch=True) for s in lines):
             return math.inf
-        return 4.0 * sum(strokes_cross(stroke, s) for s in self.extensions) + 6.0 * sum(
-            strokes_cross(stroke, s) for s in self.hard
+        return 4.0 * sum(strokes_cross(stroke, s) for s in self._extensions.near(round_it)) + 6.0 * sum(
+            strokes_cross(stroke, s) for s in self._hard.near(round_it)
         )
 
 

@@ -117,6 +117,15 @@ def nearest(a: Region, b: Region) -> tuple[Point, Point]:
     return ((p[0], p[1]), (q[0], q[1]))
 
 
+def near_pairs(regions: Sequence[Region], distance: float) -> list[tuple[int, int]]:
+    """Return which regions lie no farther apart than ``distance`` (mm): their places, the lesser first, in order."""
+    if len(regions) < 2:
+        return []
+    tree = shapely.STRtree(regions)
+    found = tree.query(regions, predicate="dwithin", distance=distance)
+    return sorted((int(i), int(j)) for i, j in found.T if i < j)
+
+
 def inner_point(region: Region) -> Point:
     """Return a point well inside the region."""
     p = region.representative_point()

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from typing import Any
 
 from layout.facts import facts
@@ -11,11 +11,21 @@ from layout.pipeline import Layout
 from layout.version import VERSION
 
 
-def report(layout: Layout, files: Iterable[tuple[str, str]] = ()) -> dict[str, Any]:
-    """Return report.json as a dict; ``files`` are (name, sha256) of what was written."""
+def report(
+    layout: Layout, files: Iterable[tuple[str, str]] = (), since: Mapping[str, Any] | None = None
+) -> dict[str, Any]:
+    """Return report.json as a dict; ``files`` are (name, sha256) of what was written.
+
+    The day stands in it, since sheets bear it and the digest does not; ``since``: the report of the issue since which the
+    sheets cloud what changed. So what lies in a folder can be told from what would be drawn today.
+    """
+    date = layout.job.job.date
+    clouded = {} if since is None else {"since": {"revision": since["job"]["revision"], "digest": since["digest"]}}
     return {
         "staveline": VERSION,
         "digest": digest_of(layout),
         **facts(layout),
+        "date": None if date is None else date.isoformat(),
+        **clouded,
         "files": [{"name": name, "sha256": digest} for name, digest in files],
     }

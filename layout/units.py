@@ -11,6 +11,7 @@ import re
 from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
+from functools import lru_cache
 from typing import Literal
 
 Unit = Literal["in", "mm"]
@@ -91,6 +92,7 @@ def _read_number(value: object) -> Fraction:
     return Fraction(number)
 
 
+@lru_cache(maxsize=4096)
 def _read_text(value: str, unit: Unit) -> Fraction:
     if len(value) > _MOST_DIGITS:
         raise LengthError("it is too long for a tape")

@@ -48,14 +48,23 @@ def part_of(cut: PlacedCutout, parts: Sequence[Part]) -> Part | None:
 
 
 def webs(
-    divided: Divided, cutouts: Sequence[PlacedCutout], limits: WebLimits, spare: Mapping[str, float]
+    divided: Divided,
+    cutouts: Sequence[PlacedCutout],
+    limits: WebLimits,
+    spare: Mapping[str, float],
+    within: float = math.inf,
 ) -> list[WebWidth]:
     """Return every web of every cutout that lies in its top, each measured once, thick or thin.
+
+    ``within``: two cutouts that lie farther apart than this (mm) have no web between them that is looked at.
 
     ``spare``: by top, how much of the wood at its back is scribe wood that comes off on site, mm.
     """
     shapes = {c.name: region.area_of(c.ring) for c in cutouts}
     homes = {c.name: part_of(c, divided.parts) for c in cutouts}
+    beside: dict[int, list[PlacedCutout]] = {}
+    for k, n in region.near_pairs([shapes[c.name] for c in cutouts], within):
+        beside.setdefault(k, []).append(cutouts[n])
     out: list[WebWidth] = []
     for k, cut in enumerate(cutouts):
         part = homes[cut.name]
@@ -64,7 +73,7 @@ def webs(
         out += [_fitted(web, spare.get(cut.top, 0.0)) for web in _to_sides(cut, part, shapes[cut.name], limits)]
         joints = [j for j in divided.joints if j.top == cut.top]
         out += _to_joints(cut, joints, shapes[cut.name], limits)
-        for other in cutouts[k + 1 :]:
+        for other in beside.get(k, ()):
             if homes[other.name] is part and region.overlap(shapes[cut.name], shapes[other.name]) is None:
                 small = cut.hole or other.hole
                 limit = float(limits.hole if small else limits.between)

@@ -172,7 +172,9 @@ def test_the_version_is_told():
     assert result.stdout == f"staveline {VERSION}\n"
 
 
-@pytest.mark.parametrize("args", [["check"], ["draw"], ["new"], ["saw"], ["check", "a", "b"], ["draw", "--in", "x"]])
+@pytest.mark.parametrize(
+    "args", [["check"], ["draw"], ["new"], ["saw"], ["check", "--jobs", "0", "a"], ["draw", "--in", "x"]]
+)
 def test_what_was_typed_wrong_is_said_without_a_traceback(args, place):
     result = run(*args)
     ended(result, 2)
@@ -578,7 +580,10 @@ def test_several_jobs_get_a_folder_and_a_line_each(place, job):
     result = run("draw", *paths)
     ended(result, 0)
     assert sorted(p.name for p in (place / "out").iterdir()) == ["J-1", "J-2", "J-3"]
-    assert [line.partition(":")[0] for line in result.stdout.splitlines()] == ["J-1", "J-2", "J-3"]
+    head, *rows, last = result.stdout.splitlines()
+    assert head.split() == ["number", "file", "sheets", "pieces", "stop", "ask", "note", "status", "where"]
+    assert [row.split()[0] for row in rows] == ["J-1", "J-2", "J-3"]
+    assert last == "3 jobs: 3 drawn"
     for n in (1, 2, 3):
         report = json.loads((place / "out" / f"J-{n}" / "report.json").read_bytes())
         assert report["job"]["number"] == f"J-{n}"
@@ -763,10 +768,10 @@ def test_a_stop_that_is_put_right_gives_the_cut_file_back(place, job):
 def test_all_samples_are_drawn_in_one_go(place):
     result = run("draw", *SAMPLES)
     ended(result, 0)
-    lines = result.stdout.splitlines()
+    lines = result.stdout.splitlines()[1:-1]
     assert len(lines) == len(SAMPLES)
     for line in lines:
-        number = line.partition(":")[0]
+        number = line.split()[0]
         folder = place / "out" / number
         files = inside(folder)
         report = json.loads(files["report.json"])

@@ -137,6 +137,9 @@ COMMANDS = [
     "cli.terminal",
     "cli.app",
     "cli.comparing",
+    "cli.processes",
+    "cli.batch",
+    "cli.checking",
     "cli.drawing",
     "cli.importing",
     "cli.materials",
@@ -238,6 +241,8 @@ def test_a_writer_knows_the_drawing_and_no_pieces(module):
             "typer",
             {
                 "cli.app",
+                "cli.batch",
+                "cli.checking",
                 "cli.comparing",
                 "cli.drawing",
                 "cli.importing",

@@ -26,6 +26,7 @@ from layout.units import UNIT_MM, Unit
 
 Bounds = tuple[float, float, float, float]
 _R12 = "AC1009"
+_MM = {unit: float(mm) for unit, mm in UNIT_MM.items()}
 SHORTEST = 0.01
 """An edge shorter than this (mm) is not drawn: machines stumble over it."""
 FLATTEST = 1e-5
@@ -92,7 +93,7 @@ def finite(number: float) -> float:
 
 def tidy(mm: float, unit: Unit) -> float:
     """Return ``mm`` in job units without rounding noise or minus zero. Raises ValueError where it is not finite."""
-    return round(finite(mm) / float(UNIT_MM[unit]), 12) + 0.0
+    return round(finite(mm) / _MM[unit], 12) + 0.0
 
 
 _SIGNS = str.maketrans({"^": "^ ", "°": "%%d", "±": "%%p", "⌀": "%%c", "″": '"', "′": "'"})

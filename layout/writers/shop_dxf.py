@@ -12,6 +12,7 @@ import re
 from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from functools import cache
 from itertools import pairwise
 from typing import Any, assert_never
 
@@ -147,6 +148,7 @@ def _kinds(drawing: Drawing) -> list[Kind]:
     return [k for k in Kind if k is not Kind.REVISION or any(item.kind is k for items in parts for item in items)]
 
 
+@cache
 def _lineweight(width: float) -> int:
     """Return the width in hundredths of a mm, from the list that DXF has."""
     return min(VALID_DXF_LINEWEIGHTS, key=lambda weight: abs(weight - 100.0 * width))
