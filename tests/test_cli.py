@@ -31,6 +31,7 @@ COMMANDS = [
     "release",
     "register",
     "compare",
+    "preview",
 ]
 PROGRAM = [sys.executable, "-m", "cli"]
 
