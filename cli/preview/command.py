@@ -27,7 +27,7 @@ def preview_job(job: Path, port: int, *, browser: bool) -> int:
         typer.echo(f"{job}: found {'a folder' if job.is_dir() else 'no such file'}; expected a job file", err=True)
         return UNREADABLE
     try:
-        door = _listen(port)
+        door = listen(port)
     except OSError as error:
         reason = error.strerror or error
         typer.echo(f"port {port} of {HOST} cannot be had ({reason}); give another --port, or none", err=True)
@@ -44,7 +44,8 @@ def preview_job(job: Path, port: int, *, browser: bool) -> int:
     return DONE
 
 
-def _listen(port: int) -> socket.socket:
+def listen(port: int) -> socket.socket:
+    """Return an open port of this machine alone, 0 for any that is free. Raises OSError."""
     door = socket.socket(socket.AF_INET, socket.SOCK_STREAM)
     try:
         # a port just left may be taken again at once; one that somebody listens at may not
@@ -60,14 +61,19 @@ def _listen(port: int) -> socket.socket:
 async def _serve(following: Following, door: socket.socket, *, browser: bool) -> None:
     token, port = secrets.token_urlsafe(TOKEN_BYTES), door.getsockname()[1]
     stage = Stage(following)
-    app = preview_app(stage, token, frozenset({f"{HOST}:{port}", f"localhost:{port}"}))
     address = f"http://{HOST}:{port}/{token}/"
     typer.echo(f"{following.path} is shown at {address}\nit follows the file as it is saved; end it with Ctrl-C")
     if browser:
         # some browsers of a terminal come back only when they are closed
         threading.Thread(target=webbrowser.open, args=(address,), daemon=True).start()
+    await preview_server(stage, token, door).serve(sockets=[door])
+
+
+def preview_server(stage: Stage, token: str, door: socket.socket) -> uvicorn.Server:
+    """Return the server of a job's page at an open port; its ``handle_exit`` ends it."""
+    port = door.getsockname()[1]
     config = uvicorn.Config(
-        app,
+        preview_app(stage, token, frozenset({f"{HOST}:{port}", f"localhost:{port}"})),
         http="h11",
         ws="none",
         lifespan="on",
@@ -77,7 +83,7 @@ async def _serve(following: Following, door: socket.socket, *, browser: bool) ->
         date_header=False,
         timeout_graceful_shutdown=3,
     )
-    await _Server(config, stage).serve(sockets=[door])
+    return _Server(config, stage)
 
 
 class _Server(uvicorn.Server):

@@ -5,6 +5,7 @@
   const SVG = "http://www.w3.org/2000/svg";
   const SNAP = 12; // px within which a measured point goes to a corner
   const SLIP = 4; // px that a click may slip before it is a drag
+  const NARROW = matchMedia("(max-width: 860px)");
   const MOST = 60, LEAST = 0.25; // px to a mm of paper, and times the whole sheet
   const at = (id) => document.getElementById(`pv-${id}`);
   const stage = at("stage");
@@ -71,7 +72,7 @@
       stale();
       if (back) [...stage.querySelectorAll(".pv-thing")].find((e) => e.dataset.thing === back)?.focus();
     }
-    at("status").textContent = state.error ? (shown ? "The file cannot be drawn; the sheets show it as it last could." : "The file cannot be drawn yet.")
+    at("status").textContent = state.error ? (shown ? "Faults: shown as before." : "Faults: nothing to show yet.")
       : next && !next.complete ? "Drawn; board maps follow." : "Drawn as saved.";
     document.documentElement.dataset.number = state.number;
   }
@@ -325,6 +326,9 @@
 
   function choose(thing) {
     chosen = thing;
+    // where the data stands below the sheet, a line on the sheet says what is there
+    const now = thing && NARROW.matches ? shown.things[thing] : null;
+    tell(now ? `${now.title}${now.told ? `, line ${now.told.line}` : ""}; more below the sheet` : "");
     mark();
     card();
     findings();

@@ -101,7 +101,6 @@ class Stage:
                     rust_timeout=_ANYWAY,
                     yield_on_timeout=True,
                     recursive=False,
-                    raise_interrupt=False,
                 ):
                     if not await asyncio.to_thread(self.following.changed):
                         continue
