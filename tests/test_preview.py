@@ -26,6 +26,7 @@ from test_cli import GOOD, PROGRAM, SAMPLES, STOPPED, ended, run
 
 import cli
 import cli.preview.following
+import cli.preview.server
 from cli.preview.command import listen, preview_server
 from cli.preview.following import Following
 from cli.preview.server import Stage
@@ -259,12 +260,12 @@ def test_a_broken_file_is_told_over_the_last_that_could_be_drawn(followed):
     followed.path.write_text(JOB.replace('"1 1/2"', '"1 1/0"'), encoding="utf-8")
     assert followed.changed()
     followed.look()
-    broken = json.loads(followed.standing.content())
+    broken = json.loads(followed.standing.content)
     first, line, caret = broken["error"].splitlines()
     assert first.startswith(f"{followed.path}:10:13: wood.thickness: found ")
     assert line.strip() == 'thickness = "1 1/0"' and caret.strip() == "^" * len('"1 1/0"')
     assert caret.index("^") == line.index('"')
-    assert broken["faults"] == 1 and broken["shown"] == json.loads(good.content())["shown"]
+    assert broken["faults"] == 1 and broken["shown"] == json.loads(good.content)["shown"]
     followed.path.write_text(JOB, encoding="utf-8")
     followed.look()
     assert followed.standing.error == "" and followed.standing.number == good.number + 2
@@ -275,7 +276,7 @@ def test_a_job_that_never_could_be_drawn_shows_its_message_alone(tmp_path):
     path.write_text("[job\n", encoding="utf-8")
     following = Following(path)
     following.look()
-    state = json.loads(following.standing.content())
+    state = json.loads(following.standing.content)
     assert state["shown"] is None and "job.toml:1" in state["error"]
     assert not following.complete()
 
@@ -313,6 +314,7 @@ def test_a_template_beside_the_job_is_followed_too(tmp_path):
     assert following.folders() == sorted([tmp_path.resolve(), (tmp_path / "makers").resolve()])
     rows = following.standing.shown.content["things"]["cutout:S1"]["rows"]
     assert ("takes in plan", '16" x 12"') in rows and ("template", "makers/bowl.dxf") in rows
+    assert not following.changed()
     template(18)
     assert following.changed()
     following.look()
@@ -349,6 +351,50 @@ def test_a_fault_of_the_program_is_told_and_the_next_save_is_looked_at_again(fol
     monkeypatch.undo()
     followed.look()
     assert followed.standing.error == ""
+
+
+def test_a_fault_in_what_comes_after_is_told_and_the_sheets_stay(followed, monkeypatch, capsys):
+    def stumble(_):
+        raise RuntimeError("a nail")
+
+    monkeypatch.setattr(cli.preview.following.Shown, "completed", stumble)
+    assert followed.complete()
+    assert "a fault of the program, not of the file (RuntimeError: a nail)" in followed.standing.error
+    assert followed.standing.shown is not None and "Traceback" in capsys.readouterr().err
+
+
+@pytest.mark.sweep
+def test_a_folder_that_went_and_came_back_is_followed_still(tmp_path):
+    folder = tmp_path / "jobs"
+    folder.mkdir()
+    (folder / "job.toml").write_text(JOB, encoding="utf-8")
+    served = Served(folder / "job.toml")
+    try:
+        folder.rename(tmp_path / "away")
+        served.state(lambda s: "no such file" in s["error"])
+        folder.mkdir()
+        (folder / "job.toml").write_text(JOB.replace("Slab", "Slat"), encoding="utf-8")
+        served.state(lambda s: s["shown"]["job"]["title"] == "Slat" and not s["error"])
+    finally:
+        served.end()
+
+
+@pytest.mark.sweep
+def test_where_the_system_has_no_watch_to_give_the_file_is_looked_at_now_and_then(tmp_path, monkeypatch):
+    def none_left(*_, **options):
+        if not options["force_polling"]:
+            raise OSError("no watch left")
+        return watch(*_, **options)
+
+    watch = cli.preview.server.awatch
+    monkeypatch.setattr(cli.preview.server, "awatch", none_left)
+    (tmp_path / "job.toml").write_text(JOB, encoding="utf-8")
+    served = Served(tmp_path / "job.toml")
+    try:
+        served.save(JOB.replace("Slab", "Slat"))
+        served.state(lambda s: s["shown"]["job"]["title"] == "Slat")
+    finally:
+        served.end()
 
 
 # --- what is told of a thing -------------------------------------------------------------------------------------------
@@ -675,11 +721,9 @@ def test_an_edit_is_seen_within_a_second_and_everything_stays_in_its_place(brows
     browser.keys("]")
     title = browser.text("[role=tab][aria-selected=true]")
     assert title.startswith("2 ")
+    before = served.following.standing.number
     served.save(text)
-    browser.until(
-        "return document.documentElement.dataset.number === arguments[0]",
-        str(served.state(lambda s: s["shown"]["complete"] and s["number"] > 6)["number"]),
-    )
+    browser.until("return document.documentElement.dataset.number > arguments[0]", before)
     assert browser.text("[role=tab][aria-selected=true]") == title
     assert browser.complaints() == []
 

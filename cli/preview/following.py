@@ -7,6 +7,7 @@ import sys
 import threading
 import traceback
 from dataclasses import dataclass
+from functools import cached_property
 from pathlib import Path
 from typing import Any
 
@@ -26,6 +27,7 @@ class Standing:
     error: str = ""
     faults: int = 0
 
+    @cached_property
     def content(self) -> bytes:
         """Return what the page is told, as JSON."""
         content: dict[str, Any] = {"number": self.number, "error": self.error, "faults": self.faults, "shown": None}
@@ -41,7 +43,7 @@ class Following:
         """Take the file; it is not looked at yet."""
         self.path = path
         self.standing = Standing(0, None)
-        self._marks: object = None
+        self._marks: dict[str, tuple[int, int, int]] = {}
         self._lock = threading.Lock()
 
     def folders(self) -> list[Path]:
@@ -68,31 +70,37 @@ class Following:
         except JobError as raised:
             error, faults, shown = str(raised), len(raised.faults), None
         except Exception as raised:
-            # the page must outlive a fault of the program: it is told here and there, and the next save is looked at again
-            traceback.print_exc(file=sys.stderr)
-            error = printable(
-                f"{self.path}: a fault of the program, not of the file ({type(raised).__name__}: {raised})"
-            )
-            faults, shown = 1, None
+            error, faults, shown = self._stumbled(raised), 1, None
         with self._lock:
-            self._marks = marks
             self.standing = Standing(self.standing.number + 1, shown or self.standing.shown, error, faults)
+            # what was there before counts as it was then, lest a save while it was read be missed
+            self._marks = self._look_at_marks() | marks
 
     def complete(self) -> bool:
-        """Work out the materials of what is shown, for its board maps; return whether that is shown still."""
+        """Work out the materials of what is shown, for its board maps; return whether there is news."""
         before = self.standing.shown
         if before is None or before.of is not None:
             return False
-        whole = before.completed()
-        _ = whole.content
+        whole, error = before, ""
+        try:
+            whole = before.completed()
+            _ = whole.content
+        except Exception as raised:
+            whole, error = before, self._stumbled(raised)
         with self._lock:
             now = self.standing
             if now.shown is not before:
                 return False
-            self.standing = Standing(now.number + 1, whole, now.error, now.faults)
+            said = "\n".join(text for text in (now.error, error) if text)
+            self.standing = Standing(now.number + 1, whole, said, now.faults + bool(error))
         return True
 
-    def _look_at_marks(self) -> tuple[tuple[str, int, int, int], ...]:
+    def _stumbled(self, raised: Exception) -> str:
+        """Return what to say of a fault of the program, which the page must outlive; the terminal has all of it."""
+        traceback.print_exception(raised, file=sys.stderr)
+        return printable(f"{self.path}: a fault of the program, not of the file ({type(raised).__name__}: {raised})")
+
+    def _look_at_marks(self) -> dict[str, tuple[int, int, int]]:
         """Return by what a saved file is told from the one before: place, size and time of it and of drawings beside it."""
         files = {self.path}
         for folder in self.folders():
@@ -100,11 +108,11 @@ class Following:
                 files |= {p for p in folder.iterdir() if p.suffix.lower() == ".dxf"}
             except OSError:
                 continue
-        found = []
-        for file in sorted(files):
+        found = {}
+        for file in files:
             try:
                 state = file.stat()
             except (OSError, ValueError):
                 continue
-            found.append((str(file), state.st_ino, state.st_size, state.st_mtime_ns))
-        return tuple(found)
+            found[str(file)] = (state.st_ino, state.st_size, state.st_mtime_ns)
+        return found

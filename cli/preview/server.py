@@ -90,8 +90,22 @@ class Stage:
         """Look at the job whenever it is saved, until the end; the slow rest is worked out beside."""
         rest = asyncio.create_task(self._complete())
         try:
-            while not self.over.is_set():
-                folders = self.following.folders()
+            async for _ in self._stirs():
+                if not await asyncio.to_thread(self.following.changed):
+                    continue
+                await asyncio.to_thread(self.following.look)
+                self.tell()
+                if rest.done():
+                    rest = asyncio.create_task(self._complete())
+        finally:
+            rest.cancel()
+
+    async def _stirs(self) -> AsyncIterator[None]:
+        """Yield whenever something near the job may have changed, and now and then anyway, until the end."""
+        polling = False
+        while not self.over.is_set():
+            folders = self.following.folders()
+            try:
                 async for _ in awatch(
                     *folders,
                     watch_filter=None,
@@ -100,18 +114,17 @@ class Stage:
                     stop_event=self.over,
                     rust_timeout=_ANYWAY,
                     yield_on_timeout=True,
+                    force_polling=polling or None,
                     recursive=False,
                 ):
-                    if not await asyncio.to_thread(self.following.changed):
-                        continue
-                    await asyncio.to_thread(self.following.look)
-                    self.tell()
-                    if rest.done():
-                        rest = asyncio.create_task(self._complete())
+                    yield
                     if self.following.folders() != folders:
                         break
-        finally:
-            rest.cancel()
+            except (OSError, RuntimeError):
+                # a folder that is gone, or a system that has no watch left to give: looked at now and then instead
+                polling = True
+                await asyncio.sleep(_ANYWAY / 4000)
+                yield
 
     async def _complete(self) -> None:
         """Work out what is slow until what is shown has it; what was saved meanwhile comes after."""
@@ -120,7 +133,6 @@ class Stage:
             shown = self.following.standing.shown
             if await asyncio.to_thread(self.following.complete):
                 self.tell()
-                return
 
 
 def preview_app(stage: Stage, token: str, hosts: frozenset[str]) -> ASGIApp:
@@ -155,7 +167,7 @@ def _page_routes(token: str) -> list[Route]:
 def _job_routes(stage: Stage, token: str) -> list[Route]:
     async def state(_: Request) -> Response:
         standing = stage.following.standing
-        return Response(await run_in_threadpool(standing.content), media_type="application/json")
+        return Response(await run_in_threadpool(lambda: standing.content), media_type="application/json")
 
     async def events(_: Request) -> Response:
         async def lines() -> AsyncIterator[str]:
