@@ -40,8 +40,8 @@ KITCHEN = ROOT / "samples" / "jobs" / "metric-kitchen.toml"
 TOKEN = "a-token-of-this-test"
 JOB = GOOD.replace("{number}", "J-1")
 BIDI = "\u202e\u2066"
-EVERYDAY = ("u-longer-than-a-board", "grooves-and-a-natural-edge")
-"""The samples of every run, one with a joint of every kind and one with milling; the others' in the sweep."""
+EVERYDAY = ("grooves-and-a-natural-edge",)
+"""The sample of every run, which has a joint, a cutout and milling; the others' in the sweep."""
 NASTY = '<img src=x onerror="document.title=1"><script>document.title=2</script>&amp;'
 
 
@@ -586,10 +586,7 @@ class Browser:
         self.driver.execute_cdp_cmd("Emulation.setDeviceMetricsOverride", measures)
         self.driver.execute_cdp_cmd("Emulation.setTouchEmulationEnabled", {"enabled": mobile})
         self.driver.get(served.address)
-        served.state(lambda s: s["error"] or s["shown"]["complete"])
-        self.until(
-            "return document.documentElement.dataset.number === arguments[0]", str(served.following.standing.number)
-        )
+        self.until("return document.documentElement.dataset.number >= arguments[0]", served.following.standing.number)
         self.driver.get_log("browser")
 
     def until(self, script, *args, seconds=10):
@@ -698,7 +695,7 @@ def middle(browser, thing):
 
 @needs_browser
 def test_an_edit_is_seen_within_a_second_and_everything_stays_in_its_place(browser, page):
-    """Three edits, the quickest counts: another program may hold the machine up, a slow page is slow each time."""
+    """Up to three edits, one must do: another program may hold the machine up, a slow page is slow each time."""
     served = page()
     text = served.path.read_text(encoding="utf-8")
     assert browser.shows("wall A 3480")
@@ -713,6 +710,8 @@ def test_an_edit_is_seen_within_a_second_and_everything_stays_in_its_place(brows
     for length in (3490, 3500, 3510):
         served.save(re.sub(r"^length = 3480\b", f"length = {length}", text, count=1, flags=re.M))
         took.append(browser.until(SHOWS, f"wall A {length}")[1])
+        if took[-1] < 1.0:
+            break
     print("kitchen, save to sight:", [round(t, 3) for t in took])
     assert min(took) < 1.0, took
     assert browser.view() == view
@@ -721,9 +720,8 @@ def test_an_edit_is_seen_within_a_second_and_everything_stays_in_its_place(brows
     browser.keys("]")
     title = browser.text("[role=tab][aria-selected=true]")
     assert title.startswith("2 ")
-    before = served.following.standing.number
-    served.save(text)
-    browser.until("return document.documentElement.dataset.number > arguments[0]", before)
+    served.save(text.replace("Haus Erlengrund", "Haus Ahorngrund"))
+    browser.until("return document.title.includes('Ahorngrund')")
     assert browser.text("[role=tab][aria-selected=true]") == title
     assert browser.complaints() == []
 

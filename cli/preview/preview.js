@@ -268,6 +268,8 @@
   });
   addEventListener("pointermove", (event) => {
     if (!shown) return;
+    // a button let go outside the window was never told of
+    if (event.pointerType === "mouse" && !event.buttons) fingers.delete(event.pointerId);
     const before = fingers.get(event.pointerId);
     if (!before) {
       if (measure && !measure.done && stage.contains(event.target)) point(paper(event));
@@ -487,8 +489,8 @@
 
   let listedFor = null;
   at("files-make").addEventListener("click", async () => {
-    const button = at("files-make"), of = shown;
-    if (!of) return;
+    if (!shown) return;
+    const button = at("files-make"), of = shown.digest;
     button.disabled = true;
     at("files-note").textContent = "Making them.";
     try {
@@ -512,7 +514,7 @@
   });
   // A list of an earlier drawing might name what is no longer made.
   function stale() {
-    if (!listedFor || listedFor === shown) return;
+    if (!listedFor || listedFor === shown.digest) return;
     listedFor = null;
     at("files").replaceChildren();
     at("files-note").textContent = "The job was drawn anew: make the files again.";

@@ -49,6 +49,8 @@ _FAR = 1e7
 """The longest length, mm, that is put into words."""
 _STEP = 40
 """Milliseconds without a change after which changes are looked at."""
+_LULL = 0.6
+"""Seconds that a job stands as it is before its slow rest is begun, which would hold up the next save of a quick hand."""
 _ANYWAY = 2000
 """Milliseconds after which the file is looked at though no change was told, as on a drive of another machine."""
 
@@ -131,6 +133,9 @@ class Stage:
         shown: Shown | None = None
         while not self.over.is_set() and shown is not self.following.standing.shown:
             shown = self.following.standing.shown
+            await asyncio.sleep(_LULL)
+            if shown is not self.following.standing.shown:
+                continue
             if await asyncio.to_thread(self.following.complete):
                 self.tell()
 

@@ -54,6 +54,8 @@ class Shown:
                 "file": printable(self.source.name),
             },
             "complete": self.of is not None,
+            # which layout it is: the same before and after its board maps came
+            "digest": self.drawing.digest,
             "sheets": list(_sheets(self.drawing)),
             "things": cards(self.layout, self.source),
             "held": list(self.layout.held),
