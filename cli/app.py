@@ -325,6 +325,29 @@ def compare(
     raise typer.Exit(compare_files(old, new, as_json=as_json))
 
 
+@app.command()
+def preview(
+    job: Annotated[Path, typer.Argument(metavar="JOB", help="The job file.")],
+    port: Annotated[
+        int, typer.Option("--port", min=0, max=65535, metavar="N", help="The port of this machine; 0 takes a free one.")
+    ] = 0,
+    no_open: Annotated[bool, typer.Option("--no-open", help="Only print the address, open no browser.")] = False,
+) -> None:
+    """Show a job's sheets and findings on a page of this machine that follows the file as it is saved."""
+    from importlib.util import find_spec  # noqa: PLC0415
+
+    if any(find_spec(name) is None for name in ("starlette", "uvicorn", "watchfiles")):
+        typer.echo(
+            "preview needs starlette, uvicorn and watchfiles, which are not all installed here; get them with: "
+            "pip install 'staveline[preview]'",
+            err=True,
+        )
+        raise typer.Exit(UNWRITTEN)
+    from cli.preview.command import preview_job  # noqa: PLC0415
+
+    raise typer.Exit(preview_job(job, port, browser=not no_open))
+
+
 def main() -> None:
     """Run the program."""
     # numpy comes with shapely and ezdxf, and would start threads on every core for an algebra that nobody asks it for

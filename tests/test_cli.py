@@ -32,6 +32,7 @@ COMMANDS = [
     "register",
     "returned",
     "compare",
+    "preview",
 ]
 PROGRAM = [sys.executable, "-m", "cli"]
 

@@ -76,7 +76,8 @@ def test_the_wheel_holds_nothing_else(wheel):
     ]
     fonts = [f"layout/fonts/{name}" for name in ("DejaVuSans-Bold.ttf", "DejaVuSans.ttf", "LICENSE.txt")]
     page = [f"layout/sign_off/sign_off.{kind}" for kind in ("css", "js")]
-    assert sorted(rest) == [*fonts, *page, "layout/species.csv"]
+    preview = [f"cli/preview/{name}" for name in ("page.html", "preview.css", "preview.js")]
+    assert sorted(rest) == [*preview, *fonts, *page, "layout/species.csv"]
     assert not [name for name in wheel.namelist() if "test" in name]
 
 
@@ -95,14 +96,22 @@ def test_one_version_is_told_everywhere():
 
 
 def test_what_is_imported_is_asked_for():
-    """Every package that a module imports is of Python itself, of this project, or a dependency; an extra's within a function."""
+    """Every package that a module imports is of Python itself, of this project, or a dependency.
+
+    An extra's is imported within a function, or in a package of commands that is itself imported within one only.
+    """
     asked = {d.partition(">")[0].replace("-", "_") for d in PROJECT["dependencies"]} | {"layout", "cli"}
-    extra = {d.partition(">")[0] for d in PROJECT["optional-dependencies"]["pdf"]}
+    extra, served = (
+        {d.partition(">")[0] for d in PROJECT["optional-dependencies"][name]} for name in ("pdf", "preview")
+    )
     imported = {name.partition(".")[0] for module in MODULES for name in imports(module)}
     at_heads = {name.partition(".")[0] for module in MODULES for name in imports(module, lazy=False)}
     assert {"shapely", "ezdxf", "typer"} <= imported
-    assert imported - asked - set(sys.stdlib_module_names) == extra
-    assert at_heads - asked - set(sys.stdlib_module_names) == set()
+    assert imported - asked - set(sys.stdlib_module_names) == extra | served
+    assert at_heads - asked - set(sys.stdlib_module_names) == served
+    outside = [module for module in MODULES if not module.startswith("cli.preview")]
+    heads = {name for module in outside for name in imports(module, lazy=False)}
+    assert not {name for name in heads if name.startswith("cli.preview") or name.partition(".")[0] in served}
 
 
 # --- who may import whom -------------------------------------------------------------------------------------------
@@ -118,7 +127,7 @@ strength support webs brackets laid fitting planning splashes
 fasteners hold_downs machining details
 check_access check_appliances check_boards check_cutouts check_edges check_field check_joints check_milling check_movement
 check_room check_strength check_support check_wood checks
-pipeline facts identity report told changes matching compare
+pipeline facts places identity report told changes matching compare
 drawn_shapes drawing_in
 cut_list cut_offs takeoff materials money prices
 drawing page placement pen clouds plan_dimensions plan_view running piece_view joint_view leg_view heights_view detail_view setting_view
@@ -148,6 +157,12 @@ COMMANDS = [
     "cli.release",
     "cli.register",
     "cli.returned",
+    "cli.preview",
+    "cli.preview.cards",
+    "cli.preview.shown",
+    "cli.preview.following",
+    "cli.preview.server",
+    "cli.preview.command",
     "cli.__main__",
 ]
 
@@ -251,12 +266,16 @@ def test_a_writer_knows_the_drawing_and_no_pieces(module):
                 "cli.register",
                 "cli.returned",
                 "cli.pricing",
+                "cli.preview.command",
             },
         ),
         ("defusedxml", {"layout.svg_reading"}),
         ("ezdxf", {*WRITERS, "layout.readers.dxf"}),
         ("svgwrite", {"layout.writers.svg"}),
         ("reportlab", {"layout.writers.pdf"}),
+        ("starlette", {"cli.preview.server"}),
+        ("uvicorn", {"cli.preview.command"}),
+        ("watchfiles", {"cli.preview.server"}),
         ("pydantic", {"layout.job", "layout.keys", "layout.prices", "layout.syntax", "layout.tables", "layout.told"}),
         ("shapely", {"layout.region", "layout.support", "layout.webs", "layout.brackets", "layout.plan_view"}),
         ("highspy", {"layout.patterns"}),
