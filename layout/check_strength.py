@@ -12,7 +12,7 @@ from layout.rules import CRACK_SHARE
 from layout.strength import Bending, Bent, Stuff, length_allowed, overhang_bent, rail_bent, stuff, thickness_wanted
 from layout.support import Overhang
 from layout.tops import side_words
-from layout.webs import scribe_wood, webs
+from layout.webs import scribe_wood, side_webs
 
 LEAST = 75.0
 """Overhangs shorter than this (mm) are not looked at."""
@@ -88,7 +88,7 @@ def rails(laid: Laid) -> Iterator[Finding]:
     of = stuff(laid.job)
     if of is None:
         return
-    for web in webs(laid.divided, laid.cutouts, laid.job.shop.web, scribe_wood(laid.job)):
+    for web in side_webs(laid.divided, laid.cutouts, laid.job.shop.web, scribe_wood(laid.job)):
         cut = next(c for c in laid.cutouts if c.name == web.cutout)
         if web.kind not in ("front", "back") or cut.hole or cut.diameter is not None or web.width <= 1.0:
             continue

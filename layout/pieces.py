@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from bisect import bisect_left
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 
 from layout.access import way_in
@@ -320,6 +321,8 @@ def _seam_places(
         if not opening.breaks and opening.leg in stretch.legs:
             shift = base.frame.from_plan(opening.leg.frame.to_plan((0.0, 0.0)))[0]
             blocked.append((shift + opening.start - beside, shift + opening.end + beside))
+    blocked = _joined((a + 1e-6, b - 1e-6) for a, b in blocked)
+    starts = [a for a, _ in blocked]
     x0, _, x1, _ = stretch.ring.bounds(base.frame)
     out: dict[float, tuple[Leg, float]] = {}
     for leg in stretch.legs:
@@ -328,8 +331,20 @@ def _seam_places(
         high = x1 if leg is stretch.legs[-1] else min(x1, shift + leg.end)
         for n in range(math.ceil((low - shift) / step), math.floor((high - shift) / step) + 1):
             u = shift + n * step
-            if not any(a + 1e-6 < u < b - 1e-6 for a, b in blocked):
+            before = bisect_left(starts, u) - 1
+            if before < 0 or u >= blocked[before][1]:
                 out.setdefault(u, (leg, n * step))
+    return out
+
+
+def _joined(stretches: Iterable[tuple[float, float]]) -> list[tuple[float, float]]:
+    """Return open stretches in order, those that overlap as one."""
+    out: list[tuple[float, float]] = []
+    for low, high in sorted(s for s in stretches if s[0] < s[1]):
+        if out and low < out[-1][1]:
+            out[-1] = (out[-1][0], max(high, out[-1][1]))
+        else:
+            out.append((low, high))
     return out
 
 

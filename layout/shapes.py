@@ -17,7 +17,7 @@ Exact = tuple[Fraction, Fraction]
 """A point in mm."""
 Grid = tuple[int, int]
 """A point in a unit so fine that every coordinate is whole."""
-MOST_POINTS = 1000
+MOST_POINTS = 300
 """Points of an outline; more are a tracing, not a sketch."""
 
 

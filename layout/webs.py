@@ -52,10 +52,13 @@ def webs(
 ) -> list[WebWidth]:
     """Return every web of every cutout that lies in its top, each measured once, thick or thin.
 
-    ``spare``: by top, how much of the wood at its back is scribe wood that comes off on site, mm.
+    Of two cutouts only where it may be thin: those whose boxes stand further apart than the shop wants are not measured, since
+    of many cutouts the pairs are too many. ``spare``: by top, how much of the wood at its back is scribe wood that comes off
+    on site, mm.
     """
     shapes = {c.name: region.area_of(c.ring) for c in cutouts}
     homes = {c.name: part_of(c, divided.parts) for c in cutouts}
+    boxes = {name: shape.bounds for name, shape in shapes.items()}
     out: list[WebWidth] = []
     for k, cut in enumerate(cutouts):
         part = homes[cut.name]
@@ -65,12 +68,35 @@ def webs(
         joints = [j for j in divided.joints if j.top == cut.top]
         out += _to_joints(cut, joints, shapes[cut.name], limits)
         for other in cutouts[k + 1 :]:
-            if homes[other.name] is part and region.overlap(shapes[cut.name], shapes[other.name]) is None:
-                small = cut.hole or other.hole
-                limit = float(limits.hole if small else limits.between)
+            small = cut.hole or other.hole
+            limit = float(limits.hole if small else limits.between)
+            if homes[other.name] is not part or _apart(boxes[cut.name], boxes[other.name]) > limit:
+                continue
+            if region.overlap(shapes[cut.name], shapes[other.name]) is None:
                 width, at = _between(shapes[cut.name], shapes[other.name])
                 out.append(WebWidth(cut.name, "hole" if small else "between", other.name, width, limit, at))
     return out
+
+
+def side_webs(
+    divided: Divided, cutouts: Sequence[PlacedCutout], limits: WebLimits, spare: Mapping[str, float]
+) -> list[WebWidth]:
+    """Return the webs of `webs` between a cutout and the sides of its top alone."""
+    homes = ((cut, part_of(cut, divided.parts)) for cut in cutouts)
+    return [
+        _fitted(web, spare.get(cut.top, 0.0))
+        for cut, part in homes
+        if part is not None
+        for web in _to_sides(cut, part, region.area_of(cut.ring), limits)
+    ]
+
+
+Box = tuple[float, float, float, float]
+
+
+def _apart(one: Box, other: Box) -> float:
+    """Return how far two boxes stand apart, at the most along one axis; no two shapes in them are nearer."""
+    return max(one[0] - other[2], other[0] - one[2], one[1] - other[3], other[1] - one[3])
 
 
 def _fitted(web: WebWidth, spare: float) -> WebWidth:
