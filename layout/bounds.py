@@ -12,6 +12,7 @@ from layout.faults import KeyPath
 from layout.rules import (
     DEEPEST,
     LARGEST,
+    LEAST,
     MOST,
     MOST_EACH,
     MOST_LEGS,
@@ -22,6 +23,7 @@ from layout.rules import (
     SMALLEST,
     Default,
 )
+from layout.shapes import MOST_POINTS, too_many_points
 from layout.sketch import Sketch, Table, TopNote
 from layout.source import Snags
 from layout.units import parse_length
@@ -33,6 +35,11 @@ def check_counts(data: Table, snags: Snags) -> None:
         most = MOST.get(kind, MOST_EACH)
         if isinstance(listed, list) and len(listed) > most:
             snags.add((kind,), f"{len(listed):,} of [[{kind}]]", f"at most {most:,} in one job; divide it")
+    tops = data.get("top")
+    for at, top in enumerate(tops if isinstance(tops, list) else ()):
+        outline = top.get("outline") if isinstance(top, dict) else None
+        if isinstance(outline, list) and len(outline) > MOST_POINTS:
+            snags.add(("top", at, "outline"), *too_many_points(len(outline)))
     job = data.get("job")
     notes = job.get("notes") if isinstance(job, dict) else None
     if isinstance(notes, list) and len(notes) > MOST_NOTES:
@@ -42,6 +49,7 @@ def check_counts(data: Table, snags: Snags) -> None:
 def check_bounds(sketch: Sketch) -> None:
     """Note walls, tops and a shop's limits too large or too small to be meant, and tops with too much on them."""
     _on_tops(sketch)
+    _least(sketch)
     for path, table in sketch.entries("wall"):
         _not_over(sketch, (*path, "length"), table.get("length"), LARGEST, "a wall")
         _stations(sketch, (*path, "bow"), table.get("bow"))
@@ -54,6 +62,35 @@ def check_bounds(sketch: Sketch) -> None:
         for at, one in enumerate(value) if isinstance(value, list) else ((None, value),):
             path = (section, key) if at is None else (section, key, at)
             _not_under(sketch, path, one, least)
+
+
+_SIZES = {
+    "wall": ("length",),
+    "window": ("width",),
+    "cabinet": ("width", "depth"),
+    "top": ("size", "base", "depth"),
+    "appliance": ("width",),
+    "cutout": ("size", "diameter"),
+    "notch": ("width", "depth"),
+    "support": ("size",),
+    "groove": ("size",),
+    "slot": ("size",),
+    "recess": ("size",),
+}
+"""What of each table is a size of something."""
+
+
+def _least(sketch: Sketch) -> None:
+    """Note sizes too small for anything, which a slip of the decimal point leaves."""
+    for kind, keys in _SIZES.items():
+        for path, table in sketch.entries(kind):
+            for key in keys:
+                value = table.get(key)
+                for at, one in enumerate(value) if isinstance(value, list) else ():
+                    _not_under(sketch, (*path, key, at), one, LEAST)
+                for name, one in value.items() if isinstance(value, dict) else ():
+                    _not_under(sketch, (*path, key, name), one, LEAST)
+                _not_under(sketch, (*path, key), value, LEAST)
 
 
 def _on_tops(sketch: Sketch) -> None:

@@ -740,8 +740,8 @@ def test_a_big_outline_is_quick_and_an_endless_one_refused() -> None:
         ring = [*points, (teeth * 4, 90), (0, 90)]
         return HEAD + '[[top]]\nname = "T"\noutline = [\n' + ",\n".join(f"[{x}, {y}]" for x, y in ring) + "]\n"
 
-    assert len(load(comb(74)).top) == 1
-    assert said(comb(75)) == ['top[1] "T".outline: found 302 points; expected at most 300 points; arcs go under rise']
+    assert len(load(comb(49)).top) == 1
+    assert said(comb(50)) == ['top[1] "T".outline: found 202 points; expected at most 200 points; arcs go under rise']
 
 
 # --- text that is not TOML -----------------------------------------------------------------------------------------

@@ -9,6 +9,7 @@ beforehand; that it ends in words is what is tested.
 from __future__ import annotations
 
 import copy
+from functools import cache
 
 import rooms
 from hypothesis import strategies as st
@@ -138,10 +139,13 @@ def _milled(kit, job, number):
 def _natural(kit, job):
     top = kit.one_of(job["top"])
     side = f"{top['along'][0]} front" if "along" in top else "1" if "outline" in top else kit.one_of(["front", "back"])
-    stations = [kit.ticks(0)]
-    for _ in range(kit.whole(1, 6)):
-        stations.append(stations[-1] + kit.between(4, 20))
-    pairs = [[kit.tape(at), kit.tape(kit.between(0, 1.5))] for at in stations]
+    if "size" in top and kit.odds(90):
+        # its stations reach from end to end
+        size = top["size"][0 if side in ("front", "back") else 1]
+        inner = [kit.tape(kit.ticks(n)) for n in range(6, 6 + 5 * kit.whole(0, 3), 5)]
+        pairs = [[at, kit.tape(kit.between(0.25, 1))] for at in ["0", *inner, size]]
+    else:
+        pairs = [[kit.tape(kit.ticks(12 * n)), kit.tape(kit.between(0, 1.5))] for n in range(kit.whole(2, 6))]
     job.setdefault("edge", []).append({"top": top["name"], "side": side, "natural": pairs})
 
 
@@ -235,9 +239,9 @@ def _slip(source, job):
         holder[key] = holder[key] * source.one_of([-1, 0.1, 10, 1000, 0.001, 0])
 
 
-def nearly(source):
-    """A job as a dict with one to four slips in it."""
-    job = copy.deepcopy(valid(source))
+def nearly(source, job=None):
+    """A job as a dict with one to four slips in it; ``job``: the one they are made in, which stays as it is."""
+    job = copy.deepcopy(valid(source) if job is None else job)
     for _ in range(source.whole(1, 4)):
         _slip(source, job)
     return job
@@ -257,14 +261,26 @@ def text_of(job):
     return "\n".join([*plain, rooms.toml_text(tables)])
 
 
+POOL = 12
+"""Rooms that numbered files start from; to make a new one takes longer than to lay it out."""
+
+
+@cache
+def _pooled(number):
+    return valid(rooms.Seeded(number))
+
+
 def made(seed, slips):
     """A job file of a number, the same for the same one; with slips or without."""
-    return text_of((nearly if slips else valid)(rooms.Seeded(seed)))
+    if not slips:
+        return text_of(_pooled(seed % POOL))
+    source = rooms.Seeded(seed)
+    return text_of(nearly(source, _pooled(source.whole(0, POOL - 1))))
 
 
-def numbered():
-    """Strategy: a job file, by the number that a plain generator makes it of; quick, shrinks to small numbers only."""
-    return st.builds(made, st.integers(0, 10**9), st.booleans())
+def numbered(slips):
+    """Strategy: a job file, by the number that a plain generator makes it of; quick, but nothing smaller is found for it."""
+    return st.builds(made, st.integers(0, 10**9), st.just(slips))
 
 
 @st.composite
