@@ -16,7 +16,7 @@ from cli.terminal import count, findings_text, tally
 from layout.changes import Change
 from layout.clouds import revised, revision_row
 from layout.compare import compare
-from layout.faults import JobError
+from layout.faults import JobError, printable
 from layout.files import cut_file, drawn_files, of_pieces
 from layout.job import CutContours, CutVersion
 from layout.materials import materials
@@ -75,7 +75,8 @@ def draw_jobs(
             names = " and ".join(str(p) for p in twice[path])
             status = UNREADABLE
             typer.echo(
-                f"{path}: number {number} is also that of another job here ({names}); give each its own", err=True
+                printable(f"{path}: number {number} is also that of another job here ({names}); give each its own"),
+                err=True,
             )
     said: list[str] = []
     unwritten: list[str] = []
@@ -135,7 +136,7 @@ def _draw_one(layout: Layout, out: Path, *, pdf: bool, before: dict[str, Any] | 
     line = f"{number}: {count(sheets, 'sheet')}, {f'{number}.pdf, ' if pdf else ''}shop.dxf, {count(cuts, 'cut file')}"
     if held:
         line += f" ({count(held, 'piece')} withheld: a stop finding)"
-    line += f", {tally(layout)}{', held from release' if layout.held else ''} -> {folder}"
+    line += f", {tally(layout)}{', held from release' if layout.held else ''} -> {printable(str(folder))}"
     if pdf and (boxes := lacking(drawing)):
         line += f"\n{number}.pdf shows a box for each of {' '.join(boxes)}: its face cannot set them; the other files hold them"
     if before is not None and changes is not None:

@@ -13,7 +13,7 @@ from collections.abc import Iterator, Mapping
 from contextlib import contextmanager, suppress
 from pathlib import Path
 
-from layout.faults import LayoutError
+from layout.faults import LayoutError, printable
 
 PART = ".staveline-"
 """How the name of a file or folder begins that is still being written."""
@@ -21,6 +21,10 @@ PART = ".staveline-"
 
 class PacketError(LayoutError):
     """What could not be written, and why; the message is one for people."""
+
+    def __str__(self) -> str:
+        """Return the message with what could steer a terminal made visible."""
+        return printable(super().__str__())
 
 
 @contextmanager

@@ -147,7 +147,7 @@ LONG = ("10,000 cutouts", "10,000 grooves", "an outline of 50,000 points")
 """To be read at all they take a second or two."""
 
 
-@pytest.mark.parametrize("name", [pytest.param(n, marks=pytest.mark.sweep) if n in LONG else n for n in REFUSED])
+@pytest.mark.parametrize("name", [pytest.param(n, marks=pytest.mark.fuzz) if n in LONG else n for n in REFUSED])
 def test_what_is_too_much_is_refused_in_words_soon(name):
     text, words = REFUSED[name]
     began = time.process_time()
@@ -231,7 +231,7 @@ def measured(text, folder, command):
     return process.returncode, used.ru_utime + used.ru_stime, used.ru_maxrss / 1024, (folder / "said").read_text()
 
 
-@pytest.mark.parametrize("name", [n if n in DAILY else pytest.param(n, marks=pytest.mark.sweep) for n in LET_THROUGH])
+@pytest.mark.parametrize("name", [n if n in DAILY else pytest.param(n, marks=pytest.mark.fuzz) for n in LET_THROUGH])
 @pytest.mark.parametrize("command", ["check", "draw"])
 def test_the_most_that_is_let_through_is_soon_done(name, command, tmp_path):
     status, seconds, megabytes, said = measured(LET_THROUGH[name], tmp_path, command)
