@@ -232,7 +232,7 @@ def measured(text, folder, command):
 
 
 @pytest.mark.parametrize("name", [n if n in DAILY else pytest.param(n, marks=pytest.mark.fuzz) for n in LET_THROUGH])
-@pytest.mark.parametrize("command", ["check", "draw"])
+@pytest.mark.parametrize("command", ["check", pytest.param("draw", marks=pytest.mark.fuzz)])
 def test_the_most_that_is_let_through_is_soon_done(name, command, tmp_path):
     status, seconds, megabytes, said = measured(LET_THROUGH[name], tmp_path, command)
     assert status in (0, 1, 2), said

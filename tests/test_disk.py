@@ -129,7 +129,7 @@ class Filling:
             raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
 
 
-@pytest.mark.parametrize("share", [0.0, 0.01, 0.3, 0.7, 0.999])
+@pytest.mark.parametrize("share", [0.3, 0.999, *(pytest.param(s, marks=pytest.mark.sweep) for s in (0.0, 0.01, 0.7))])
 def test_a_disk_that_fills_up_is_told_and_no_half_file_is_left(tmp_path, monkeypatch, packets, share):
     before, after = packets
     folder = stood(tmp_path, before)

@@ -120,7 +120,15 @@ def invoked(*args):
     return result
 
 
-@pytest.fixture(scope="module", params=HOSTILE, ids=str)
+DAILY = ("script", "diameter", "unicode code", "equals")
+"""The others are tried with ``-m fuzz``."""
+
+
+@pytest.fixture(
+    scope="module",
+    params=[name if name in DAILY else pytest.param(name, marks=pytest.mark.fuzz) for name in HOSTILE],
+    ids=str,
+)
 def packet(request, tmp_path_factory):
     """The words, the job file, and the folder it was drawn into."""
     folder = tmp_path_factory.mktemp("escapes")

@@ -18,7 +18,7 @@ from typer.testing import CliRunner
 from cli.app import DONE, NO, UNREADABLE, app
 from layout.faults import JobError
 from layout.files import packet_files
-from layout.pipeline import lay_located
+from layout.pipeline import Layout, lay_located
 from layout.reading import load_located
 
 SAMPLES = sorted((Path(__file__).resolve().parent.parent / "samples" / "jobs").glob("*.toml"))
@@ -39,6 +39,15 @@ def laid(text, folder):
     """The job laid out, or None where it is refused in words."""
     try:
         return lay_located(load_located(text, "job.toml", folder))
+    except JobError as error:
+        is_worded(error, text)
+        return None
+
+
+def read(text, folder):
+    """The job as read, or None where it is refused in words."""
+    try:
+        return load_located(text, "job.toml", folder)
     except JobError as error:
         is_worded(error, text)
         return None
@@ -87,20 +96,22 @@ def is_whole(files):
 
 
 def test_five_hundred_files_end_in_words(shelf):
-    fine = []
+    seen, fine = [], []
 
     @given(wild.numbered(slips=True))
     @FIXED
     def each(text):
-        layout = laid(text, shelf)
+        seen.append(text)
+        # all are read; to lay one out takes ten times as long, which every third is
+        layout = laid(text, shelf) if len(seen) % 3 == 0 else read(text, shelf)
         if layout is not None:
             fine.append(layout)
 
     each()
     # neither all refused nor all let through, or the slips are none
     assert 20 < len(fine) < 400
-    for layout in fine[:6]:
-        assert "report.json" in packet_files(layout)
+    for layout in [x for x in fine if isinstance(x, Layout)][:3]:
+        is_whole(packet_files(layout))
 
 
 @pytest.mark.parametrize("number", range(wild.POOL))
