@@ -66,12 +66,17 @@ def new(
     try:
         _write_new(file, text.encode())
     except FileExistsError:
-        typer.echo(f"{file} stands already and is left as it is; choose another name", err=True)
+        typer.echo(_steady(f"{file} stands already and is left as it is; choose another name"), err=True)
         raise typer.Exit(UNWRITTEN) from None
     except OSError as error:
-        typer.echo(f"{file} could not be written: {error.strerror or error}", err=True)
+        typer.echo(_steady(f"{file} could not be written: {error.strerror or error}"), err=True)
         raise typer.Exit(UNWRITTEN) from None
-    typer.echo(f"wrote {file}; draw it with: staveline draw {shlex.quote(str(file))}")
+    typer.echo(_steady(f"wrote {file}; draw it with: staveline draw {shlex.quote(str(file))}"))
+
+
+def _steady(text: str) -> str:
+    """Return a text whose signs a terminal shows and does not obey, without the library."""
+    return "".join(c if c.isprintable() else "\ufffd" for c in text)
 
 
 def _write_new(file: Path, data: bytes) -> None:

@@ -268,9 +268,12 @@ class _Board:
         return max((one.status for one in rows), default=DONE)
 
 
-def _say(lines: Iterable[str], *, err: bool = False) -> None:
-    for line in lines:
-        typer.echo(line, err=err)
+def _say(texts: Iterable[str], *, err: bool = False) -> None:
+    from layout.faults import printable  # noqa: PLC0415
+
+    for text in texts:
+        for line in text.split("\n"):
+            typer.echo(printable(line), err=err)
 
 
 def _table(rows: Sequence[Outcome], *, drawn: bool) -> Iterator[str]:

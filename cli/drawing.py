@@ -66,13 +66,13 @@ def draw_one(
         return Outcome(str(path), "unreadable", UNREADABLE, number, faults=(printable(fault),))
     if before is not None and before["job"]["number"] != number:
         fault = f"{since} is an issue of job {before['job']['number']!r}, {path} is job {number}"
-        return Outcome(str(path), "refused", UNREADABLE, number, faults=(fault,))
+        return Outcome(str(path), "refused", UNREADABLE, number, faults=(printable(fault),))
     folder = wish.out / number
     # what changed since an issue is not in the report in full, so that such a drawing is always made anew
     if wish.only_changed and before is None:
         files = standing(folder, report(layout))
         if files is not None and (f"{number}.pdf" in files) == wish.pdf:
-            line = f"{number}: unchanged, {tally(layout)}{_held(layout)} -> {folder}"
+            line = f"{number}: unchanged, {tally(layout)}{_held(layout)} -> {printable(str(folder))}"
             return _outcome(path, "unchanged", layout, files, folder, f"{line}\n{findings_text(layout)}")
     return _drawn(path, layout, wish, before)
 
@@ -97,7 +97,7 @@ def _drawn(path: Path, layout: Layout, wish: Wish, before: dict[str, Any] | None
     line = f"{number}: {count(sheets, 'sheet')}, {pdf}shop.dxf, {count(cuts, 'cut file')}"
     if held:
         line += f" ({count(held, 'piece')} withheld: a stop finding)"
-    line += f", {tally(layout)}{_held(layout)} -> {folder}"
+    line += f", {tally(layout)}{_held(layout)} -> {printable(str(folder))}"
     remarks = []
     if wish.pdf and (boxes := lacking(drawing)):
         remarks.append(

@@ -14,7 +14,7 @@ from cli.terminal import count
 from layout.cutouts import place_cutouts
 from layout.drawing_in import Imported, Layers, job_from_drawing
 from layout.drawn_shapes import agrees
-from layout.faults import LayoutError, TemplateError
+from layout.faults import LayoutError, TemplateError, printable
 from layout.job import Job
 from layout.readers.dxf import read_dxf
 from layout.reading import read_located
@@ -54,7 +54,7 @@ def import_drawing(file: Path, out: Path, units: str | None, layers: Mapping[str
     )
     parts = [(len(made.tops), "top"), (len(made.cutouts), "cutout"), (len(job.wall), "wall")]
     beside = f", with {', '.join(made.templates)}" if made.templates else ""
-    typer.echo(f"wrote {out}{beside}: {', '.join(count(n, noun) for n, noun in parts if n)}")
+    typer.echo(f"wrote {printable(str(out))}{beside}: {', '.join(count(n, noun) for n, noun in parts if n)}")
     typer.echo(
         f"species, thickness and more are not in a drawing: go through it, then staveline draw {shlex.quote(str(out))}"
     )

@@ -10,7 +10,7 @@ import typer
 from cli.app import DONE, NO, NO_PDF, UNREADABLE, UNWRITTEN
 from cli.terminal import count, findings_text, tally
 from layout.compare import compare
-from layout.faults import JobError, PlaceError
+from layout.faults import JobError, PlaceError, printable
 from layout.folders import PacketError, sweep, write_folder
 from layout.history import append, read
 from layout.identity import digest_of
@@ -84,7 +84,7 @@ def _issue(layout: Layout, text: str, folder: Path, *, pdf: bool) -> tuple[int, 
     _remember(layout, folder)
     sheets = count(len(drawing.sheets), "sheet")
     line = f"{head.number}: revision {head.revision} issued, {sheets}{f', {pdf_name(layout)}' if pdf else ''}, {tally(layout)}"
-    line += f" -> {target}\n{findings_text(layout)}"
+    line += f" -> {printable(str(target))}\n{findings_text(layout)}"
     if pdf and (boxes := lacking(drawing)):
         line += f"\n{pdf_name(layout)} shows a box for each of {' '.join(boxes)}: its face cannot set them; the sheets hold them"
     if _stopped(layout):

@@ -28,7 +28,11 @@ def list_jobs(folder: Path, *, as_json: bool = False) -> int:
     else:
         for line in _lines(entries):
             typer.echo(printable(line))
-        typer.echo(f"{count(len(entries), 'job')} in {folder}" if entries else f"no jobs in {folder}")
+        typer.echo(
+            f"{count(len(entries), 'job')} in {printable(str(folder))}"
+            if entries
+            else f"no jobs in {printable(str(folder))}"
+        )
     for fault in faults:
         typer.echo(printable(fault), err=True)
     return UNREADABLE if faults else DONE

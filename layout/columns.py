@@ -63,8 +63,11 @@ def _bands(block: Block, width: float) -> list[_Band]:
     return out
 
 
-def flow(page: Page, todo: Sequence[Block], columns: Sequence[Area]) -> list[Block]:
-    """Fill the columns with blocks in order; return what did not fit, tables split between rows."""
+def flow(page: Page, todo: Sequence[Block], columns: Sequence[Area], *, whatever: bool = False) -> list[Block]:
+    """Fill the columns with blocks in order; return what did not fit, tables split between rows.
+
+    With ``whatever`` a row, or words in a row, that a whole column has no room for are parted between lines.
+    """
     rest = list(todo)
     for area in columns:
         y = area.y + area.height
@@ -79,8 +82,21 @@ def flow(page: Page, todo: Sequence[Block], columns: Sequence[Area]) -> list[Blo
                 used += body[fits].height
                 fits += 1
             whole = fits == len(body)
+            fresh = y == area.y + area.height
+            if not whole and not fits and fresh and whatever and isinstance(rest[0], Table):
+                rest[0] = _halved(rest[0], area.width, int((y - area.y - top - 0.7) / PITCH))
+                if _bands(rest[0], area.width)[2].height + top <= y - area.y:
+                    continue
+                break
+            if not whole and whatever and fresh and isinstance(rest[0], Prose):
+                lines = [line for p in rest[0].lines for line in fold(p, area.width - 2, SMALL)]
+                rest[0] = Prose(_continued(rest[0].title), tuple(lines[fits:]))
+                for band in (*heads, *body[:fits]):
+                    page.groups.setdefault("notes", []).extend(_band_items(band, area.x, y, area.width))
+                    y -= band.height
+                break
             if not whole:
-                fits = _parted(fits, len(body), fresh=y == area.y + area.height) if isinstance(rest[0], Table) else 0
+                fits = _parted(fits, len(body), fresh=fresh) if isinstance(rest[0], Table) else 0
                 if not fits:
                     break
             group = "notes" if isinstance(rest[0], Prose) else "schedules"
@@ -96,10 +112,21 @@ def flow(page: Page, todo: Sequence[Block], columns: Sequence[Area]) -> list[Blo
                 continue
             table = rest[0]
             assert isinstance(table, Table)
-            title = table.title if table.title.endswith(", continued") else f"{table.title}, continued"
-            rest[0] = Table(title, table.heads, table.rows[fits:])
+            rest[0] = Table(_continued(table.title), table.heads, table.rows[fits:])
             break
     return rest
+
+
+def _continued(title: str) -> str:
+    return title if title.endswith(", continued") else f"{title}, continued"
+
+
+def _halved(table: Table, width: float, lines: int) -> Table:
+    """Return a table whose first row is made two, the first of so many lines."""
+    row, *others = table.rows
+    cells = [fold(cell, share * width - 2.0, SMALL) for cell, (_, share) in zip(row, table.heads, strict=True)]
+    first, second = (tuple(" ".join(c[part]) for c in cells) for part in (slice(lines), slice(lines, None)))
+    return Table(table.title, table.heads, (first, second, *others))
 
 
 def _parted(fits: int, rows: int, *, fresh: bool) -> int:

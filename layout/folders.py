@@ -10,10 +10,10 @@ import ctypes
 import os
 import shutil
 from collections.abc import Iterator, Mapping
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from pathlib import Path
 
-from layout.faults import LayoutError
+from layout.faults import LayoutError, printable
 
 PART = ".staveline-"
 """How the name of a file or folder begins that is still being written."""
@@ -21,6 +21,10 @@ PART = ".staveline-"
 
 class PacketError(LayoutError):
     """What could not be written, and why; the message is one for people."""
+
+    def __str__(self) -> str:
+        """Return the message with what could steer a terminal made visible."""
+        return printable(super().__str__())
 
 
 @contextmanager
@@ -39,6 +43,25 @@ def be_folder(path: Path) -> None:
     with told(path, "look into"):
         if path.exists() and not path.is_dir():
             raise PacketError(f"{path} is not a folder; remove it, or write into another folder")
+
+
+@contextmanager
+def alone(folder: Path) -> Iterator[None]:
+    """Wait until no other run writes into a folder that stands, and keep others waiting meanwhile.
+
+    The system ends the hold with the process, whatever becomes of it. Where it knows no such hold there is none.
+    """
+    handle = os.open(folder, os.O_RDONLY) if os.name == "posix" else None
+    try:
+        if handle is not None:
+            import fcntl  # noqa: PLC0415 (of POSIX alone)
+
+            with suppress(OSError):
+                fcntl.flock(handle, fcntl.LOCK_EX)
+        yield
+    finally:
+        if handle is not None:
+            os.close(handle)
 
 
 def write(path: Path, data: bytes) -> None:

@@ -27,9 +27,11 @@ from pydantic import (
     model_validator,
 )
 
-from layout.rules import LOAD_CREEP, LOAD_DEFLECTION, LOAD_LIFT, LOAD_POINT
+from layout.rules import LOAD_CREEP, LOAD_DEFLECTION, LOAD_LIFT, LOAD_POINT, MOST_IN_A_NAME, MOST_LETTERS
 from layout.units import Length, LengthError, Unit, parse_length
 
+TURNS = frozenset("\u061c\u200e\u200f\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069")
+"""Unicode's marks of direction (UAX 9): unseen, they turn round the letters and figures beside them on sheet and terminal."""
 NAME = r"[A-Za-z0-9_-]+"
 ZERO = Length(Fraction(0))
 
@@ -88,8 +90,8 @@ def _counted(value: Any) -> Any:
 
 
 def _name(value: str) -> str:
-    if not re.fullmatch(NAME, value):
-        raise ValueError("a name of letters, digits, - and _")
+    if not re.fullmatch(NAME, value) or len(value) > MOST_IN_A_NAME:
+        raise ValueError(f"a name of letters, digits, - and _, {MOST_IN_A_NAME} at most")
     return value
 
 
@@ -102,6 +104,10 @@ def _number(value: str) -> str:
 def _line(value: str) -> str:
     if any(ord(c) < 32 or 0x7F <= ord(c) < 0xA0 or c in "\u2028\u2029\ufffe\uffff" for c in value):
         raise ValueError("one line of text without control characters")
+    if any(c in TURNS for c in value):
+        raise ValueError("text without marks that turn the direction of what follows")
+    if len(value) > MOST_LETTERS:
+        raise ValueError(f"one line of at most {MOST_LETTERS:,} letters")
     return value.strip()
 
 

@@ -10,6 +10,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import replace
 
+from layout import region
 from layout.faults import PlaceError
 from layout.job import Edge, Job
 from layout.outline import SAME, Frame, Point, Ring, Vertex
@@ -73,7 +74,12 @@ def _with_edge(ring: Ring, edge: Edge, path: tuple[str | int, ...]) -> Ring:
     follower = (k + 1) % len(edges)
     at = next(n for n, v in enumerate(kept) if v is edges[follower][0])
     kept[at] = replace(kept[at], x=plan[-1][0], y=plan[-1][1])
-    return Ring((*kept[:at], *curve[:-1], *kept[at:]))
+    made = Ring((*kept[:at], *curve[:-1], *kept[at:]))
+    if not region.is_simple(made):
+        raise PlaceError(
+            path, "an edge that runs into itself or into another side", "stations apart, where the edge turns"
+        )
+    return made
 
 
 def _beside(

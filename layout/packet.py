@@ -12,7 +12,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
-from layout.folders import PART, PacketError, be_folder, remove, told, write
+from layout.folders import PART, PacketError, alone, be_folder, remove, told, write
 
 __all__ = ["CUT", "REPORT", "PacketError", "digest", "standing", "write_packet"]
 
@@ -40,6 +40,13 @@ def write_packet(folder: Path, files: Mapping[str, bytes]) -> None:
     be_folder(cut)
     with told(folder, "make the folder"):
         folder.mkdir(parents=True, exist_ok=True)
+    with told(folder, "open"), alone(folder):
+        _fill(folder, files)
+
+
+def _fill(folder: Path, files: Mapping[str, bytes]) -> None:
+    """Write a packet's files into its folder, which stands and is no other run's for now."""
+    cut = folder / CUT
     remove(folder / REPORT)
     for name, data in files.items():
         if name != REPORT:
@@ -88,13 +95,14 @@ def write_beside(folder: Path, files: Mapping[str, bytes], owned: Sequence[str])
     be_folder(folder)
     with told(folder, "make the folder"):
         folder.mkdir(parents=True, exist_ok=True)
-    for name, data in files.items():
-        write(folder / name, data)
-    with told(folder, "look into"):
-        paths = sorted(folder.iterdir())
-    for path in paths:
-        if path.name not in files and path.name.startswith(tuple(owned)) and path.is_file():
-            remove(path)
+    with told(folder, "open"), alone(folder):
+        for name, data in files.items():
+            write(folder / name, data)
+        with told(folder, "look into"):
+            paths = sorted(folder.iterdir())
+        for path in paths:
+            if path.name not in files and path.name.startswith(tuple(owned)) and path.is_file():
+                remove(path)
 
 
 def _is_ours(name: str, folder: Path) -> bool:

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Iterator, Sequence
+from itertools import count
 from typing import Literal
 
 from layout.drawing import (
@@ -282,7 +283,7 @@ class Pen:
         # columns beside what stood before the first of these, so that they do not drive one another outwards
         x0, y0, x1, y1 = self._beside
         left = at[0] - x0 < x1 - at[0]
-        for column in range(20):
+        for column in count():
             out = 2.0 + along + column * 14.0
             x = x0 - out if left else x1 + out
             for k in range(2 * int((y1 - y0) / across) + 2):
@@ -290,7 +291,7 @@ class Pen:
                 box = Box(x, y, along, across)
                 if y0 - across <= y <= y1 + across and self.scene.free(box):
                     return box
-        raise AssertionError("beside everything drawn there is room")
+        raise AssertionError("what is drawn ends somewhere")
 
     def draw_mark(self, shape: MarkShape, text: str, box: Box, kind: Kind, name: str) -> None:
         """Draw a mark in a box (paper mm) and keep its place."""

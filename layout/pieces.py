@@ -268,9 +268,13 @@ def _outside(cut: PlacedCutout, stretch: _Stretch) -> bool:
     return not intersection(stretch.ring, cut.ring)
 
 
+_APART = 1.0
+"""Seams by hand nearer than this (mm) are one, stated twice."""
+
+
 def _by_hand(job: Job, room: Room, top: TopPlan, stretch: _Stretch) -> list[tuple[Leg, float]]:
     """Return the seams by hand on this stretch as (leg, station), left to right; their legs get no others."""
-    out = []
+    out: list[tuple[Leg, float]] = []
     for k, joint in enumerate(job.joint):
         if joint.top != top.name or joint.at is None:
             continue
@@ -290,6 +294,8 @@ def _by_hand(job: Job, room: Room, top: TopPlan, stretch: _Stretch) -> list[tupl
                 raise PlaceError(
                     ("joint", k, "at"), "a seam that runs into the corner joint", "a station clear of the corner joint"
                 )
+        if any(on is leg and abs(other - at) < _APART for on, other in out):
+            raise PlaceError(("joint", k, "at"), "a seam where there is one already", "one [[joint]] for each seam")
         if x0 + SAME < at < x1 - SAME:
             out.append((leg, at))
     return sorted(out, key=lambda pair: (top.legs.index(pair[0]), pair[1]))

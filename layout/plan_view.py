@@ -422,7 +422,8 @@ class _Plan:
                 offs = (0.0, 3.0, -3.0)
             elif isinstance(detail, SinkSection):
                 half = next(c.size[0] for c in self.laid.cutouts if c.name == detail.cutout) / 2 * self.pen.scale
-                offs = [off / 3 for off in _OFFS if abs(off / 3) < half - 1.0]
+                # its middle, however small the sink is on paper
+                offs = [off / 3 for off in _OFFS if off == 0.0 or abs(off / 3) < half - 1.0]
             for off in offs:
                 step = off / self.pen.scale
                 spot = (x + step * math.cos(turn), y + step * math.sin(turn))

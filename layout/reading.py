@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import Any, get_args
 
 from layout import references, rules
+from layout.bounds import check_counts
 from layout.faults import JobError, TemplateError
 from layout.job import Job, top_shape
 from layout.sketch import Sketch, Table
@@ -56,6 +57,9 @@ def load_located(text: str, name: str = "job.toml", folder: Path | None = None) 
     source = Source(name, text)
     data = parse(source)
     snags = Snags(source)
+    check_counts(data, snags)
+    if snags.faults:
+        raise JobError(snags.faults)
     stated = _stated_unit(data)
     unit: Unit = stated or "in"  # a missing unit has a fault of its own; all else is still looked at
     job = Tables(data, unit, snags, Job).validated(_with_defaults(data, unit))

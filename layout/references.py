@@ -9,6 +9,7 @@ from fractions import Fraction
 from itertools import pairwise
 from typing import get_args
 
+from layout.bounds import check_bounds
 from layout.faults import KeyPath
 from layout.job import BoxCorner, CornerCut, Cutout, Edge, Groove, InsideCut, JointChoice, Recess, RectTop, Slot
 from layout.job import Table as Model
@@ -45,6 +46,7 @@ def check(sketch: Sketch) -> None:
         _edges,
         _wood,
         _answers,
+        check_bounds,
     ):
         look(sketch)
 

@@ -65,6 +65,35 @@ MEASURE_TOLERANCE = Default("1/4", "6", "own default: two tapes agree within thi
 SEAM_STEP = Default("1/16", "1", "seam stations are multiples of this (fixed by the format)")
 BRACKET_SHORT = Default("2", "50", "a bracket ends this far short of the edge (fixed by the format)")
 BRACKET_WIDTH = Default("2", "50", "own default")
+LARGEST = Default("60'", "18000", "a wall or a top is no longer; far beyond any house; own default")
+DEEPEST = Default("10'", "3000", "a top is no deeper: twice a boardroom's table; own default")
+MOST_STATIONS = 60
+"""So many stations of a bowed wall or a natural edge: one a foot of the longest; own default."""
+LEAST = Default("1/16", "1", "nothing that is cut, built or stands on a wall is smaller; own default")
+MOST = {"top": 100, "wall": 500}
+"""So many tops and walls a job may have: a top gets a view and a cut file for each of its pieces; own default."""
+MOST_EACH = 500
+"""So many of anything else that is listed, such as cutouts or windows: a hundred kitchens' worth; own default."""
+MOST_ON_A_TOP = 40
+"""So many cutouts on one top: what lies between any two is measured and told; own default."""
+MOST_LET_IN = 200
+"""So many grooves, each counted, slots and recesses on one top; own default."""
+MOST_LEGS = 24
+"""A run goes along so many walls at most; own default."""
+MOST_IN_A_NAME = 40
+"""A name has so many letters at most; it stands in tables and beside what it names; own default."""
+MOST_LETTERS = 400
+"""A line of text has so many letters at most; it is set and measured word by word; own default."""
+MOST_NOTES = 100
+"""So many notes; they are printed on the sheets; own default."""
+SMALLEST = {
+    ("shop", "max_length"): Default("36", "900", "least that a shop can make; own default"),
+    ("shop", "max_width"): Default("2", "50", "least that a shop can make; own default"),
+    ("shop", "stock"): Default("12", "300", "least board that is sold; own default"),
+    ("shop", "strip"): Default("1/2", "12", "least strip that is glued up; own default"),
+    ("shop", "board_width"): Default("1/2", "12", "least board that strips are ripped from; own default"),
+}
+"""Limits of a shop below which they are a slip, by section and key: a top would fall into thousands of parts."""
 SHEET_SIZE = {"in": "ANSI B", "mm": "A3"}
 
 THICKNESS = {

@@ -26,42 +26,61 @@ def best_seams(
     if end - start <= longest + LIMIT:
         return ()
     at = np.asarray([p for p in places if start < p < end], dtype=float)
-    if not len(at):
-        return None
     most = int((end - start) / max(shortest, longest / 64)) + 1
-    # cost[i]: least sum of squares from place i to the end with the seams laid so far, counted from the right
-    last = end - at
-    cost = np.where((last <= longest + LIMIT) & (last >= shortest - LIMIT), last**2, np.inf)
-    layers = [cost]
-    while len(layers) <= most:
-        first = at - start
-        total = np.where((first <= longest + LIMIT) & (first >= shortest - LIMIT), first**2, np.inf) + layers[-1]
-        if np.isfinite(total).any():
-            return _leftmost(start, at, layers, longest, shortest)
-        layers.append(_further(at, layers[-1], longest, shortest))
-        if not np.isfinite(layers[-1]).any():
+    reached = _reached(start, end, at, most, longest, shortest)
+    if reached is None:
+        return None
+    # from the right: places that can be the last seam, the last but one, ... and the least sum of squares from each to the end
+    layers: list[_Layer] = []
+    here, beyond = np.asarray([end]), np.zeros(1)
+    for count, mine in enumerate(reversed(reached), start=1):
+        left = end - mine
+        row = mine[(left <= count * (longest + LIMIT)) & (left >= count * (shortest - LIMIT))]
+        cost = _further(row, here, beyond, longest, shortest)
+        kept = np.isfinite(cost)
+        here, beyond = row[kept], cost[kept]
+        layers.append((here, beyond))
+    return _leftmost(start, layers, longest, shortest)
+
+
+_Layer = tuple[np.ndarray, np.ndarray]
+
+
+def _reached(
+    start: float, end: float, at: np.ndarray, most: int, longest: float, shortest: float
+) -> list[np.ndarray] | None:
+    """Return the places that the first seam, the second, ... can have, as many times as the end needs; None if it is not met."""
+    layers: list[np.ndarray] = []
+    here = np.asarray([start])
+    for _ in range(most):
+        low = np.searchsorted(here, at - longest - LIMIT, side="left")
+        high = np.searchsorted(here, at - shortest + LIMIT, side="right")
+        before = np.searchsorted(here, at, side="left")
+        here = at[np.minimum(high, before) > low]
+        if not len(here):
             return None
+        layers.append(here)
+        last = end - here
+        if ((last <= longest + LIMIT) & (last >= shortest - LIMIT)).any():
+            return layers
     return None
 
 
-def _further(at: np.ndarray, cost: np.ndarray, longest: float, shortest: float) -> np.ndarray:
-    """Return the cost from each place with one seam more to its right."""
-    low = np.searchsorted(at, at + shortest - LIMIT, side="left")
-    high = np.searchsorted(at, at + longest + LIMIT, side="right")
-    out = np.full(len(at), np.inf)
-    for i in range(len(at)):
-        first = max(low[i], i + 1)
-        if first < high[i]:
-            out[i] = ((at[first : high[i]] - at[i]) ** 2 + cost[first : high[i]]).min()
+def _further(row: np.ndarray, at: np.ndarray, cost: np.ndarray, longest: float, shortest: float) -> np.ndarray:
+    """Return the least cost from each place of ``row`` by way of one of ``at``, from which on it costs ``cost``."""
+    low = np.maximum(np.searchsorted(at, row + shortest - LIMIT, side="left"), np.searchsorted(at, row, side="right"))
+    high = np.searchsorted(at, row + longest + LIMIT, side="right")
+    out = np.full(len(row), np.inf)
+    for i in np.flatnonzero(low < high):
+        near = slice(low[i], high[i])
+        out[i] = ((at[near] - row[i]) ** 2 + cost[near]).min()
     return out
 
 
-def _leftmost(
-    start: float, at: np.ndarray, layers: list[np.ndarray], longest: float, shortest: float
-) -> tuple[float, ...]:
+def _leftmost(start: float, layers: list[_Layer], longest: float, shortest: float) -> tuple[float, ...]:
     chosen: list[float] = []
     here = start
-    for cost in reversed(layers):
+    for at, cost in reversed(layers):
         step = at - here
         total = np.where((step <= longest + LIMIT) & (step >= shortest - LIMIT) & (step > 0), step**2, np.inf) + cost
         i = int(np.flatnonzero(total <= total.min() + TIE)[0])

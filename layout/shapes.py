@@ -17,7 +17,7 @@ Exact = tuple[Fraction, Fraction]
 """A point in mm."""
 Grid = tuple[int, int]
 """A point in a unit so fine that every coordinate is whole."""
-MOST_POINTS = 1000
+MOST_POINTS = 200
 """Points of an outline; more are a tracing, not a sketch."""
 
 
@@ -25,7 +25,8 @@ def check_rectangle(sketch: Sketch, path: KeyPath, table: Table) -> None:
     """Note corners that do not fit a rectangle, and overhangs that leave nothing to stand on."""
     over = table.get("overhang", {})
     stated = sketch.lengths(table.get("size", table.get("base")))
-    if not isinstance(over, dict) or stated is None or len(stated) != 2:
+    # a size that is none has a fault of its own
+    if not isinstance(over, dict) or stated is None or len(stated) != 2 or min(stated) <= 0:
         return
     hang = sketch.lengths([over.get(side, 0) for side in ("left", "right", "front", "back")])
     if hang is None:
@@ -88,6 +89,11 @@ def check_outline(sketch: Sketch, path: KeyPath, table: Table) -> None:
         _is_sound(sketch, (*path, "support"), support, either_way=True)
 
 
+def too_many_points(count: int) -> tuple[str, str]:
+    """Return what is found and what is expected where an outline has too many points."""
+    return f"{count:,} points", f"at most {MOST_POINTS:,} points; arcs go under rise"
+
+
 def _is_number(text: str, count: int) -> bool:
     return re.fullmatch(r"[1-9][0-9]{0,5}", text) is not None and int(text) <= count
 
@@ -117,7 +123,7 @@ def _is_sound(sketch: Sketch, path: KeyPath, points: list[Exact], *, either_way:
     """Return whether points make a simple polygon, counter-clockwise or ``either_way``; note the first thing wrong."""
     snags, count = sketch.snags, len(points)
     if count > MOST_POINTS:
-        snags.add(path, f"{count:,} points", f"at most {MOST_POINTS:,} points; arcs go under rise")
+        snags.add(path, *too_many_points(count))
         return False
     scale = math.lcm(*(c.denominator for point in points for c in point))
     grid = [(int(x * scale), int(y * scale)) for x, y in points]

@@ -369,9 +369,11 @@ def _schedule_pages(layout: Layout, left: Sequence[Block], *, approve: bool) -> 
             columns[-1] = replace(at, y=at.y + APPROVAL_HEIGHT + GUTTER, height=at.height - APPROVAL_HEIGHT - GUTTER)
             approve = False
         rest = flow(page, todo, columns)
-        out.append(page)
         if todo and rest == todo:
-            raise AssertionError("a table row is taller than a column")
+            rest = flow(page, todo, columns, whatever=True)
+        if todo and rest == todo:
+            raise AssertionError("no column has room for a line")
+        out.append(page)
         todo = rest
     return out
 

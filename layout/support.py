@@ -215,12 +215,18 @@ def edge_overhang(ring: Ring, a: Vertex, b: Vertex, built: Region, carried: Regi
     best: tuple[float, Point] | None = None
     for t in _shares(a, b, carried):
         x, y = edge_point(a, b, t)
+        eye = region.spot((x, y))
+        # what does not look past is no further off than this, and most places are not worth a look
+        most = 2.0 * built.distance(eye) + 1e-3
+        if best is not None and most <= best[0]:
+            continue
         inward = edge_heading(a, b, t) + math.pi / 2
         look = LineString([(x, y), (x + reach * math.cos(inward), y + reach * math.sin(inward))])
-        if _looks_past(look, built):
+        hit = built.intersection(look)
+        # it misses what is built, or meets it more than twice as far off as it stands aside
+        if hit.is_empty or hit.distance(eye) > most:
             continue
-        hit = carried.intersection(look)
-        amount = float(hit.distance(region.spot((x, y))))
+        amount = float((hit if carried is built else carried.intersection(look)).distance(eye))
         if best is None or amount > best[0] + 1e-7:
             best = (amount, (x, y))
     if best is not None:
@@ -228,15 +234,6 @@ def edge_overhang(ring: Ring, a: Vertex, b: Vertex, built: Region, carried: Regi
     middle = edge_point(a, b, 0.5)
     inward = edge_heading(a, b, 0.5) + math.pi / 2
     return (ring.bounds(Frame(*middle, inward))[2], middle)
-
-
-def _looks_past(look: LineString, built: Region) -> bool:
-    """Whether a look straight in misses what is built, or meets it more than twice as far off as it stands aside."""
-    hit = built.intersection(look)
-    if hit.is_empty:
-        return True
-    eye = region.spot(look.coords[0][:2])
-    return bool(hit.distance(eye) > 2.0 * built.distance(eye) + 1e-3)
 
 
 def _shares(a: Vertex, b: Vertex, carried: Region) -> list[float]:

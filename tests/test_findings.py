@@ -755,9 +755,8 @@ def test_each_web_is_measured_once():
         cut("S2", on_wall("65", "5", "B"), ("20", "15"), more='radius = "0"'),
     ]  # fmt: skip
     laid = lay_text(job_text(*parts)).laid
-    made = {
-        (w.cutout, w.kind, w.beside): w.width / INCH for w in webs(laid.divided, laid.cutouts, laid.job.shop.web, {})
-    }
+    found = webs(laid.divided, laid.cutouts, laid.job.shop.web, {})
+    made = {(w.cutout, w.kind, w.beside): w.width / INCH for w in found}
     # in plan S1 lies from (20, -21 1/2) to (40, -5 1/2), S2 from (75 1/2, -75) to (90 1/2, -55); B's back at 95 7/8
     assert made["S1", "front", "A front"] == pytest.approx(4)
     assert made["S1", "back", "A back"] == pytest.approx(25.375 - 4 - 16)
@@ -769,7 +768,11 @@ def test_each_web_is_measured_once():
     assert made["S1", "joint", "J1"] == pytest.approx(math.hypot(30.5, 4))
     assert made["S2", "joint", "J1"] == pytest.approx(math.hypot(5, 29.5))
     assert made["S1", "between", "S2"] == pytest.approx(math.hypot(35.5, 33.5))
-    assert len(made) == len(webs(laid.divided, laid.cutouts, laid.job.shop.web, {}))
+    assert len(made) == len(found)
+    # two cutouts whose boxes are further apart than asked for are not measured
+    for within, told in ((35.4, set()), (35.6, {"S2"})):
+        near = webs(laid.divided, laid.cutouts, laid.job.shop.web, {}, within * INCH)
+        assert {w.beside for w in near if w.kind == "between"} == told
     # no web to an end at a wall
     assert not [key for key in made if key[2] == "left"]
 

@@ -119,7 +119,7 @@ def test_what_is_imported_is_asked_for():
 RANKS = """
 version units faults species rules revisions
 outline cutting region offset arc_fit contours readers readers.dxf templates
-job keys source sketch syntax tables shapes references reading
+job keys source sketch syntax tables shapes bounds references reading
 lettering seams lanes patterns stock
 rule_table findings moisture wood access
 room tops cutouts notches joints openings pieces lumber layup profiles movement milling natural
