@@ -47,6 +47,15 @@ from layout.lettering import text_width
 from layout.outline import Point, Ring, Vertex, arc_of, circle
 from layout.units import UNIT_MM, Unit
 from layout.version import VERSION
+from layout.writers.dxf_entities import (
+    Look,
+    add_arc,
+    add_circle,
+    add_line,
+    add_polyline,
+    add_text,
+    add_triangle,
+)
 from layout.writers.dxf_file import (
     Bounds,
     as_circle,
@@ -313,12 +322,11 @@ class _Space:
         """Return a ring in job units."""
         return in_unit(ring.moved(lambda p: (p[0] + self.shift[0], p[1] + self.shift[1])), self.unit)
 
-    def stroke(self, kind: Kind, width: float, dash: Dash) -> dict[str, Any]:
+    def stroke(self, kind: Kind, width: float, dash: Dash) -> Look:
         """Return what a line looks like; dashes are as long on paper as in the model at its scale."""
-        look: dict[str, Any] = {"layer": kind.name, "lineweight": _lineweight(width)}
         if DASHES[dash]:
-            look |= {"linetype": LINETYPES[dash], "ltscale": self.paper}
-        return look
+            return Look(kind.name, LINETYPES[dash], lineweight=_lineweight(width), ltscale=self.paper)
+        return Look(kind.name, lineweight=_lineweight(width))
 
 
 def _put_all(space: _Space, items: Sequence[Item]) -> None:
@@ -348,11 +356,8 @@ def _put(space: _Space, item: Item, covers: Sequence[Ring]) -> None:
         case Circle():
             radius = item.radius * space.paper if item.paper else item.radius
             _fill(space, circle(*item.centre, radius), item.fill)
-            space.layout.add_circle(
-                space.point(item.centre),
-                tidy(radius, space.unit),
-                dxfattribs=space.stroke(item.kind, item.width, item.dash),
-            )
+            look = space.stroke(item.kind, item.width, item.dash)
+            add_circle(space.layout, space.point(item.centre), tidy(radius, space.unit), look)
         case Text():
             # nobody signs this file: what stands in a field until somebody fills it in is left out
             if not item.id:
@@ -363,10 +368,10 @@ def _put(space: _Space, item: Item, covers: Sequence[Ring]) -> None:
             assert_never(item)
 
 
-def _line(space: _Space, a: Point, b: Point, look: dict[str, Any]) -> None:
+def _line(space: _Space, a: Point, b: Point, look: Look) -> None:
     start, end = space.point(a), space.point(b)
     if start != end:
-        space.layout.add_line(start, end, dxfattribs=look)
+        add_line(space.layout, start, end, look)
 
 
 def _path(space: _Space, item: Path, covers: Sequence[Ring]) -> None:
@@ -377,7 +382,7 @@ def _path(space: _Space, item: Path, covers: Sequence[Ring]) -> None:
         ring = space.ring(without_specks(item.ring))
         round_one = as_circle(ring)
         if round_one is not None:
-            space.layout.add_circle(*round_one, dxfattribs=look)
+            add_circle(space.layout, *round_one, look)
         else:
             _polyline(space, ring, True, item.dash, look)
         return
@@ -388,19 +393,17 @@ def _path(space: _Space, item: Path, covers: Sequence[Ring]) -> None:
             continue
         (a, b), arc = ring.vertices, arc_of(*ring.vertices)
         if arc is None:
-            space.layout.add_line(a.at, b.at, dxfattribs=look)
+            add_line(space.layout, a.at, b.at, look)
         else:
             ends = [math.degrees(arc.start) % 360.0, math.degrees(arc.start + arc.sweep) % 360.0]
             start, end = ends if arc.sweep > 0 else reversed(ends)
-            space.layout.add_arc((arc.cx, arc.cy), arc.radius, start, end, dxfattribs=look)
+            add_arc(space.layout, (arc.cx, arc.cy), arc.radius, start, end, look)
 
 
-def _polyline(space: _Space, ring: Ring, closed: bool, dash: Dash, look: dict[str, Any]) -> None:
+def _polyline(space: _Space, ring: Ring, closed: bool, dash: Dash, look: Look) -> None:
     if len(ring.vertices) > 1:
         halves = at_most_half_circles(ring, closed)
-        polyline = space.layout.add_lwpolyline(xyb(halves), format="xyb", close=closed, dxfattribs=look)
-        # dashes run on round corners
-        polyline.dxf.flags |= 128 if DASHES[dash] else 0
+        add_polyline(space.layout, xyb(halves), look, closed=closed, dashed=bool(DASHES[dash]))
 
 
 def _seen(stroke: tuple[Point, Point], covers: Sequence[Ring]) -> list[tuple[Point, Point]]:
@@ -416,24 +419,23 @@ def _fill(space: _Space, ring: Ring, fill: str) -> None:
     if fill not in _COLORS or len(ring.vertices) < 2:
         return
     points = ring.flattened(_FLAT * space.paper)
-    look = {"layer": FILL, "color": _COLORS[fill]}
+    look = Look(FILL, color=_COLORS[fill])
     for corners in mapbox_earcut_2d(points):
-        _solid(space.layout, [space.point((c.x, c.y)) for c in corners], look)
+        add_triangle(space.layout, [space.point((c.x, c.y)) for c in corners], look)
 
 
-def _solid(layout: BaseLayout, corners: Sequence[Point], look: dict[str, Any]) -> None:
-    # a SOLID has four corners; the last one twice makes a triangle
-    layout.add_solid([*corners, corners[-1]], dxfattribs=look)
-
-
-def _text(space: _Space, item: Text, layout: BaseLayout | None = None) -> None:
-    if not item.text:
-        return
-    look = {"layer": item.kind.name, "style": LETTERING[item.bold][0]}
-    text = (layout or space.layout).add_text(
-        text_code(item.text), height=space.size(item.height), rotation=item.angle % 360.0, dxfattribs=look
-    )
-    text.set_placement(space.point(item.at), align=_ALIGN[item.anchor])
+def _text(space: _Space, item: Text) -> None:
+    if item.text:
+        add_text(
+            space.layout,
+            text_code(item.text),
+            space.point(item.at),
+            space.size(item.height),
+            Look(item.kind.name),
+            style=LETTERING[item.bold][0],
+            rotation=item.angle % 360.0,
+            anchor=item.anchor,
+        )
 
 
 # --- dimensions ------------------------------------------------------------------------------------------------------
@@ -470,7 +472,7 @@ def _dimension(space: _Space, item: Dimension, covers: Sequence[Ring]) -> None:
             for p, q in _seen(stroke, covers):
                 _line(inside, p, q, look)
     for head in arrow_heads(item, scale):
-        _solid(block, [space.point(p) for p in head], {"layer": item.kind.name})
+        add_triangle(block, [space.point(p) for p in head], Look(item.kind.name))
     _text(inside, label)
 
 
