@@ -26,8 +26,6 @@ from typing import Any
 import ezdxf
 from ezdxf.document import Drawing as Document
 
-import layout.writers.blanks_dxf
-import layout.writers.cut_dxf
 import layout.writers.shop_dxf
 from cli.batch import Wish
 from cli.drawing import draw_one
@@ -57,21 +55,9 @@ def took(work: Callable[[], Any]) -> float:
 
 
 def documents(job: Path, out: Path) -> list[Document]:
-    """Return the documents that drawing a job makes, as they are before they are written."""
-    made: list[Document] = []
-    modules = (layout.writers.shop_dxf, layout.writers.cut_dxf, layout.writers.blanks_dxf)
-    real = layout.writers.shop_dxf.document_bytes
-
-    def kept(doc: Document) -> bytes:
-        made.append(doc)
-        return real(doc)
-
-    for module in modules:
-        module.document_bytes = kept  # type: ignore[attr-defined]
-    draw_one(job, Wish(out))
-    for module in modules:
-        module.document_bytes = real  # type: ignore[attr-defined]
-    return made
+    """Draw a job and return the documents that it wrote, read back."""
+    folder = Path(draw_one(job, Wish(out)).folder)
+    return [ezdxf.readfile(path) for path in sorted(folder.rglob("*.dxf"))]
 
 
 TABLES = ("layers", "styles", "linetypes", "dimstyles")
