@@ -70,7 +70,7 @@ DEEPEST = Default("10'", "3000", "a top is no deeper: twice a boardroom's table;
 MOST_STATIONS = 60
 """So many stations of a bowed wall or a natural edge: one a foot of the longest; own default."""
 LEAST = Default("1/16", "1", "nothing that is cut, built or stands on a wall is smaller; own default")
-MOST = {"top": 100, "wall": 500}
+MOST = {"top": 200, "wall": 500}
 """So many tops and walls a job may have: a top gets a view and a cut file for each of its pieces; own default."""
 MOST_EACH = 500
 """So many of anything else that is listed, such as cutouts or windows: a hundred kitchens' worth; own default."""
