@@ -58,8 +58,10 @@ from layout.writers.dxf_entities import (
 )
 from layout.writers.dxf_file import (
     Bounds,
+    Cover,
     as_circle,
     at_most_half_circles,
+    cover_of,
     document_bytes,
     in_unit,
     new_document,
@@ -330,7 +332,7 @@ class _Space:
 
 
 def _put_all(space: _Space, items: Sequence[Item]) -> None:
-    covers = [(k, cover) for k, item in enumerate(items) for cover in _cover(space, item)]
+    covers = [(k, cover_of(ring)) for k, item in enumerate(items) for ring in _cover(space, item)]
     for k, item in enumerate(items):
         _put(space, item, [cover for n, cover in covers if n > k])
 
@@ -344,7 +346,7 @@ def _cover(space: _Space, item: Item) -> Iterator[Ring]:
             yield circle(*item.centre, item.radius * space.paper if item.paper else item.radius)
 
 
-def _put(space: _Space, item: Item, covers: Sequence[Ring]) -> None:
+def _put(space: _Space, item: Item, covers: Sequence[Cover]) -> None:
     match item:
         case Path():
             _path(space, item, covers)
@@ -374,7 +376,7 @@ def _line(space: _Space, a: Point, b: Point, look: Look) -> None:
         add_line(space.layout, start, end, look)
 
 
-def _path(space: _Space, item: Path, covers: Sequence[Ring]) -> None:
+def _path(space: _Space, item: Path, covers: Sequence[Cover]) -> None:
     """Draw a path. A closed one is never cut: what a reader measures of it is worth more than what a mark hides."""
     look = space.stroke(item.kind, item.width, item.dash)
     if item.closed:
@@ -406,7 +408,7 @@ def _polyline(space: _Space, ring: Ring, closed: bool, dash: Dash, look: Look) -
         add_polyline(space.layout, xyb(halves), look, closed=closed, dashed=bool(DASHES[dash]))
 
 
-def _seen(stroke: tuple[Point, Point], covers: Sequence[Ring]) -> list[tuple[Point, Point]]:
+def _seen(stroke: tuple[Point, Point], covers: Sequence[Cover]) -> list[tuple[Point, Point]]:
     """Return the parts of a straight stroke that no cover hides."""
     if not covers or stroke[0] == stroke[1]:
         return [stroke]
@@ -441,7 +443,7 @@ def _text(space: _Space, item: Text) -> None:
 # --- dimensions ------------------------------------------------------------------------------------------------------
 
 
-def _dimension(space: _Space, item: Dimension, covers: Sequence[Ring]) -> None:
+def _dimension(space: _Space, item: Dimension, covers: Sequence[Cover]) -> None:
     """Add a dimension with its text and the picture it has on the sheet; other programs may draw their own."""
     label = item.label
     (ax, ay), (bx, by) = item.line
