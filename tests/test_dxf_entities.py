@@ -9,7 +9,17 @@ from ezdxf.enums import TextEntityAlignment
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from layout.writers.dxf_entities import Look, add_arc, add_circle, add_line, add_polyline, add_text, add_triangle
+from layout.writers.dxf_entities import (
+    Lettering,
+    Look,
+    add_arc,
+    add_circle,
+    add_line,
+    add_polyline,
+    add_reference,
+    add_text,
+    add_triangle,
+)
 from layout.writers.dxf_file import document_bytes, new_document
 
 ALIGN = {"start": TextEntityAlignment.LEFT, "middle": TextEntityAlignment.CENTER, "end": TextEntityAlignment.RIGHT}
@@ -35,6 +45,7 @@ def attributes(look):
 def written(places, put):
     """The bytes of a document that something puts into the model, into a block and onto a sheet."""
     doc = new_document("R2010", "in")
+    doc.blocks.new("T").add_attdef("TAG", (0, 0))
     for place in (doc.modelspace(), doc.blocks.new("B"), doc.paperspace(), doc.new_layout("S"))[:places]:
         put(place)
     return document_bytes(doc)
@@ -107,8 +118,28 @@ def test_a_text(code, at, height, look, rotation, anchor):
         text = place.add_text(code, height=height, rotation=rotation, dxfattribs=named)
         text.set_placement(at, align=ALIGN[anchor])
 
+    same(lambda place: add_text(place, Lettering(code, at, height, "OWN", anchor), look, rotation), theirs)
+
+
+FIELDS = st.tuples(POINTS, SIZES, st.sampled_from(list(ALIGN)))
+
+
+@given(st.dictionaries(st.sampled_from(["A", "B_2", "NUMBER"]), FIELDS, min_size=1))
+@settings(max_examples=20, deadline=None)
+def test_a_block_with_its_fields(fields):
+    def theirs(place):
+        reference = place.add_blockref("T", (0.0, 0.0), dxfattribs={"layer": "TITLE"})
+        for tag, (at, height, anchor) in fields.items():
+            named = {"layer": "TITLE", "style": "OWN", "height": height}
+            attrib = reference.add_attrib(tag, f"of {tag}", (0.0, 0.0), dxfattribs=named)
+            attrib.set_placement(at, align=ALIGN[anchor])
+            attrib.is_invisible = True
+
     def ours(place):
-        add_text(place, code, at, height, look, style="OWN", rotation=rotation, anchor=anchor)
+        set_out = {
+            tag: Lettering(f"of {tag}", at, height, "OWN", anchor) for tag, (at, height, anchor) in fields.items()
+        }
+        add_reference(place, "T", set_out, "TITLE")
 
     same(ours, theirs)
 
@@ -118,7 +149,8 @@ def test_every_entity_has_a_handle_of_its_own(places):
     def put(place):
         add_line(place, (0.0, 0.0), (1.0, 0.0), Look("0"))
         place.add_linear_dim(base=(0, 5), p1=(0, 0), p2=(9, 0)).render()
-        add_text(place, "a", (0.0, 0.0), 1.0, Look("0"), style="Standard")
+        add_text(place, Lettering("a", (0.0, 0.0), 1.0, "Standard"), Look("0"))
+        add_reference(place, "T", {"TAG": Lettering("b", (0.0, 0.0), 1.0, "Standard")}, "0")
 
     text = written(places, put).decode()
     # the first is the header's: the handle that is next

@@ -7,7 +7,7 @@ the two), and put among ezdxf's own entities, which has the document, its tables
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any, Literal
 
@@ -39,6 +39,17 @@ class Look:
         if self.lineweight is not None:
             out += f"370\n{self.lineweight}\n"
         return out if self.ltscale == 1.0 else f"{out} 48\n{self.ltscale}\n"
+
+
+@dataclass(frozen=True, slots=True)
+class Lettering:
+    """A text on its baseline from, about or to ``at``: ``code`` as the file holds it, its height and style."""
+
+    code: str
+    at: Point
+    height: float
+    style: str
+    anchor: Literal["start", "middle", "end"] = "start"
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,29 +100,45 @@ def add_triangle(layout: BaseLayout, corners: Sequence[Point], look: Look) -> No
     _add(layout, "SOLID", look, f"100\nAcDbTrace\n{_at(10, a)}{_at(11, b)}{_at(12, c)}{_at(13, c)}")
 
 
-def add_text(
-    layout: BaseLayout,
-    code: str,
-    at: Point,
-    height: float,
-    look: Look,
-    *,
-    style: str,
-    rotation: float = 0.0,
-    anchor: Literal["start", "middle", "end"] = "start",
-) -> None:
-    """Add a TEXT: ``code`` as the file holds it, set on its baseline from, about or to ``at``; ``rotation`` in degrees."""
+def add_text(layout: BaseLayout, lettering: Lettering, look: Look, rotation: float = 0.0) -> None:
+    """Add a TEXT, turned by ``rotation`` degrees."""
+    _add(layout, "TEXT", look, f"{_lettered(lettering, rotation)}100\nAcDbText\n")
+
+
+def add_reference(layout: BaseLayout, block: str, fields: Mapping[str, Lettering], layer: str) -> None:
+    """Add an INSERT of a block at the origin with its fields by their tags, one at least, as ATTRIBs that are not seen."""
+    look = Look(layer)
+    attribs = {tag: f"{_lettered(one)}100\nAcDbAttribute\n  2\n{tag}\n 70\n1\n" for tag, one in fields.items()}
+    own = f"100\nAcDbBlockReference\n 66\n1\n  2\n{block}\n{_at(10, (0.0, 0.0))}"
+    handle = layout.doc.entitydb.next_handle()
+    head, end = _head(layout, "INSERT", handle), _head(layout, "SEQEND", owner=handle)
+    parts = [f"{head}{look.tags}{own}"]
+    parts += [f"{_head(layout, 'ATTRIB')}{look.tags}{attrib}" for attrib in attribs.values()]
+    _put(layout, Written("INSERT", f"{''.join(parts)}{end}{look.tags}"))
+
+
+def _lettered(one: Lettering, rotation: float = 0.0) -> str:
     turned = f" 50\n{rotation}\n" if rotation else ""
-    aligned = "" if anchor == "start" else f" 72\n{1 if anchor == 'middle' else 2}\n"
-    own = f"100\nAcDbText\n{_at(10, at)} 40\n{height}\n  1\n{code}\n{turned}  7\n{style}\n{aligned}{_at(11, at)}"
-    _add(layout, "TEXT", look, f"{own}100\nAcDbText\n")
+    aligned = "" if one.anchor == "start" else f" 72\n{1 if one.anchor == 'middle' else 2}\n"
+    text = f"100\nAcDbText\n{_at(10, one.at)} 40\n{one.height}\n  1\n{one.code}\n{turned}  7\n{one.style}\n"
+    return f"{text}{aligned}{_at(11, one.at)}"
 
 
 def _add(layout: BaseLayout, kind: str, look: Look, own: str) -> None:
+    _put(layout, Written(kind, f"{_head(layout, kind)}{look.tags}{own}"))
+
+
+def _head(layout: BaseLayout, kind: str, handle: str = "", owner: str = "") -> str:
+    """Return how every entity begins; its handle is a new one and its owner the layout where nothing else is said."""
     record: Any = layout.block_record
     space = " 67\n1\n" if record.is_any_paperspace else ""
-    head = f"  0\n{kind}\n  5\n{layout.doc.entitydb.next_handle()}\n330\n{record.dxf.handle}\n100\nAcDbEntity\n"
-    record.entity_space.entities.append(Written(kind, f"{head}{space}{look.tags}{own}"))
+    own, above = handle or layout.doc.entitydb.next_handle(), owner or record.dxf.handle
+    return f"  0\n{kind}\n  5\n{own}\n330\n{above}\n100\nAcDbEntity\n{space}"
+
+
+def _put(layout: BaseLayout, entity: Written) -> None:
+    space: Any = layout.block_record.entity_space
+    space.entities.append(entity)
 
 
 def _at(code: int, point: Point) -> str:

@@ -18,7 +18,6 @@ from typing import Any, assert_never
 
 from ezdxf.document import Drawing as Document
 from ezdxf.entities import Dimension as DimensionEntity
-from ezdxf.enums import TextEntityAlignment
 from ezdxf.layouts.base import BaseLayout
 from ezdxf.layouts.layout import Paperspace
 from ezdxf.lldxf.const import VALID_DXF_LINEWEIGHTS
@@ -48,11 +47,13 @@ from layout.outline import Point, Ring, Vertex, arc_of, circle
 from layout.units import UNIT_MM, Unit
 from layout.version import VERSION
 from layout.writers.dxf_entities import (
+    Lettering,
     Look,
     add_arc,
     add_circle,
     add_line,
     add_polyline,
+    add_reference,
     add_text,
     add_triangle,
 )
@@ -81,11 +82,6 @@ LINETYPES = {Dash.SOLID: "Continuous", Dash.DASHED: "DASHED", Dash.CHAIN: "DASHD
 """Linetypes by the names that CAD programs have always given such lines: one reader goes by the name alone, and draws a
 line solid whose name it does not know."""
 TITLE_BLOCK = "TITLE_BLOCK"
-_ALIGN = {
-    "start": TextEntityAlignment.LEFT,
-    "middle": TextEntityAlignment.CENTER,
-    "end": TextEntityAlignment.RIGHT,
-}
 _COLORS = {"black": 7, "grey": 254}
 _APART = 500.0
 """Clear space between views in model space, mm, and between them and the first sheet: a reader without paper space puts
@@ -278,24 +274,33 @@ def _define_title_block(doc: Document, drawing: Drawing, unit: Unit) -> dict[str
     if tags:
         block = doc.blocks.new(TITLE_BLOCK)
         for k, (name, tag) in enumerate(tags.items()):
-            at = (tidy(SMALL, unit), tidy(SMALL * (1.0 + 1.6 * k), unit))
             attribs = {"prompt": text_code(name), "style": LETTERING[False][0], "layer": Kind.TITLE.name}
-            block.add_attdef(tag, at, height=tidy(SMALL, unit), dxfattribs=attribs).is_invisible = True
+            block.add_attdef(
+                tag, _field_place(k, unit), height=tidy(SMALL, unit), dxfattribs=attribs
+            ).is_invisible = True
     return tags
 
 
 def _add_title_block(page: Paperspace, sheet: Sheet, tags: dict[str, str], unit: Unit) -> None:
-    """Add the title block with the sheet's fields, each where the sheet shows it."""
-    reference = page.add_blockref(TITLE_BLOCK, (0.0, 0.0), dxfattribs={"layer": Kind.TITLE.name})
-    reference.add_auto_attribs({tags[name]: text_code(text) for name, text in sheet.fields.items()})
+    """Add the title block with the sheet's fields, each where the sheet shows it, or as the block has it."""
     items = [item for group in sheet.groups for item in group.items]
-    shown = {tags[item.name]: item for item in items if isinstance(item, Text) and item.name in sheet.fields}
-    for attrib in reference.attribs:
-        text = shown.get(attrib.dxf.tag)
-        if text is not None:
-            attrib.dxf.height = tidy(text.height, unit)
-            attrib.dxf.style = LETTERING[text.bold][0]
-            attrib.set_placement((tidy(text.at[0], unit), tidy(text.at[1], unit)), align=_ALIGN[text.anchor])
+    shown = {item.name: item for item in items if isinstance(item, Text) and item.name in sheet.fields}
+    fields: dict[str, Lettering] = {}
+    for k, (name, tag) in enumerate(tags.items()):
+        if name in sheet.fields:
+            code, text = text_code(sheet.fields[name]), shown.get(name)
+            if text is None:
+                fields[tag] = Lettering(code, _field_place(k, unit), tidy(SMALL, unit), LETTERING[False][0])
+            else:
+                at = (tidy(text.at[0], unit), tidy(text.at[1], unit))
+                style = LETTERING[text.bold][0]
+                fields[tag] = Lettering(code, at, tidy(text.height, unit), style, text.anchor)
+    add_reference(page, TITLE_BLOCK, fields, Kind.TITLE.name)
+
+
+def _field_place(index: int, unit: Unit) -> Point:
+    """Return where the block has a field that no sheet shows."""
+    return (tidy(SMALL, unit), tidy(SMALL * (1.0 + 1.6 * index), unit))
 
 
 # --- items -----------------------------------------------------------------------------------------------------------
@@ -428,16 +433,9 @@ def _fill(space: _Space, ring: Ring, fill: str) -> None:
 
 def _text(space: _Space, item: Text) -> None:
     if item.text:
-        add_text(
-            space.layout,
-            text_code(item.text),
-            space.point(item.at),
-            space.size(item.height),
-            Look(item.kind.name),
-            style=LETTERING[item.bold][0],
-            rotation=item.angle % 360.0,
-            anchor=item.anchor,
-        )
+        style = LETTERING[item.bold][0]
+        lettering = Lettering(text_code(item.text), space.point(item.at), space.size(item.height), style, item.anchor)
+        add_text(space.layout, lettering, Look(item.kind.name), item.angle % 360.0)
 
 
 # --- dimensions ------------------------------------------------------------------------------------------------------
