@@ -10,7 +10,7 @@ from layout.lettering import NO_BREAK
 from layout.lumber import BOARD_FOOT_MM3, CUBIC_METRE_MM3, INCH
 from layout.materials import Materials
 from layout.pipeline import Layout
-from layout.schedules import Block, Prose, Table
+from layout.tabular import Block, Prose, Table
 from layout.units import Labels
 from layout.wood import POUND_KG, species_of
 

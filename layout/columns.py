@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from layout.drawing import FINE, NARROW, NOTE, SMALL, WIDE, Item, Kind, Lines, Text
 from layout.lettering import fold
 from layout.page import Area, Page
-from layout.schedules import Block, Prose, Table
+from layout.tabular import Block, Prose, Table
 
 
 @dataclass(frozen=True, slots=True)

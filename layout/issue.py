@@ -15,9 +15,9 @@ from layout.faults import PlaceError
 from layout.files import report_text
 from layout.packet import digest
 from layout.pipeline import Layout
+from layout.plain_words import finding_words
 from layout.report import report
 from layout.revisions import LETTERS, rank
-from layout.schedules import finding_words
 from layout.stamps import stamped
 from layout.version import VERSION
 

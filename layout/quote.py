@@ -16,10 +16,10 @@ from layout.lumber import BOARD_FOOT_MM3, CUBIC_METRE_MM3, INCH
 from layout.materials import Materials
 from layout.money import rounded
 from layout.pipeline import Layout
+from layout.plain_words import finding_words
 from layout.prices import AreaPrice, Book, LabourPrice
 from layout.profiles import SQUARE
 from layout.rule_table import RULES
-from layout.schedules import finding_words
 from layout.wood import POUND_KG, species_of
 
 

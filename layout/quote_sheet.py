@@ -8,8 +8,8 @@ from layout.money import money_text
 from layout.page import BLOCK_HEIGHT, COLUMN, GUTTER, TABLE, Area, Page, frame_area
 from layout.pipeline import Layout
 from layout.quote import Quote, QuoteLine
-from layout.schedules import Block, Prose, Table
 from layout.sheets import finished
+from layout.tabular import Block, Prose, Table
 from layout.wood import species_of
 
 ROUNDING = (

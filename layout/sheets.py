@@ -36,8 +36,10 @@ from layout.pen import drawn_strokes
 from layout.piece_view import piece_view
 from layout.pipeline import Layout
 from layout.plan_view import plan_view
-from layout.schedules import Block, Table, blocks, setting_blocks
+from layout.schedules import blocks
+from layout.setting_tables import setting_blocks
 from layout.setting_view import setting_view
+from layout.tabular import Block, Table
 from layout.title_block import APPROVAL_HEIGHT, approval, frame_box, legend, title_block
 
 

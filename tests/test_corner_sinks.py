@@ -18,8 +18,9 @@ from layout.faults import JobError
 from layout.findings import Finding
 from layout.pipeline import Layout, lay_text
 from layout.report import report
-from layout.schedules import Table, blocks
+from layout.schedules import blocks
 from layout.sheets import draw
+from layout.tabular import Table
 
 Point = tuple[float, float]
 

@@ -23,8 +23,8 @@ from layout.lettering import text_width
 from layout.materials import materials
 from layout.page import SIZES
 from layout.pipeline import lay_file, lay_text
+from layout.plain_words import finding_words
 from layout.revisions import LETTERS, next_letter, rank
-from layout.schedules import finding_words
 from layout.sheets import draw
 from layout.stamps import STAMP, stamped
 from layout.writers.svg import svg_text

@@ -13,8 +13,9 @@ from layout import rules
 from layout.drawing import Text
 from layout.pipeline import Layout, lay_text
 from layout.planning import PlanningFact, knee_depth, planning_facts, reachable
-from layout.schedules import Table, blocks
+from layout.schedules import blocks
 from layout.sheets import draw
+from layout.tabular import Table
 
 INCH = 25.4
 HEAD = """

@@ -23,7 +23,7 @@ from pypdf import PdfReader
 from test_cli import GOOD, STOPPED, WIDE, run
 
 from layout.issue import for_sign_off, issue_facts, sheet_files
-from layout.schedules import CAUTIONS, plain
+from layout.plain_words import CAUTIONS, plain
 from layout.sign_off.page import page_html
 
 BIDI = "\u202e\u2066\u200f"

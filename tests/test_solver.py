@@ -25,8 +25,9 @@ from layout.natural import natural_sides
 from layout.outline import arc_of
 from layout.pieces import Piece
 from layout.pipeline import Layout, lay_text
-from layout.schedules import Table, blocks
+from layout.schedules import blocks
 from layout.sheets import draw
+from layout.tabular import Table
 
 ROOT = Path(__file__).resolve().parent
 JOBS = sorted([*(ROOT.parent / "samples" / "jobs").glob("*.toml"), *(ROOT / "field_sketches").glob("*.toml")])

@@ -6,8 +6,9 @@ import pytest
 
 from layout.faults import JobError
 from layout.pipeline import lay_text
-from layout.schedules import Table, blocks
+from layout.schedules import blocks
 from layout.splashes import splashes
+from layout.tabular import Table
 
 ROOM = """
 [job]

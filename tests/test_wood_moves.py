@@ -25,8 +25,9 @@ from layout.movement import (
 )
 from layout.pipeline import lay_text
 from layout.report import report
-from layout.schedules import Prose, blocks
+from layout.schedules import blocks
 from layout.species import load, rows
+from layout.tabular import Prose
 from layout.wood import POUND_KG, carriers, coefficient_of, density, weight_kg
 
 ROOT = Path(__file__).resolve().parent

@@ -16,7 +16,7 @@ from html import escape
 from importlib import resources
 from typing import Any
 
-from layout.schedules import CAUTIONS, plain
+from layout.plain_words import CAUTIONS, plain
 
 APPROVED, AS_NOTED, RESUBMIT = "approved", "approved as noted", "revise and resubmit"
 _SVG, _XML = "{http://www.w3.org/2000/svg}", "{http://www.w3.org/XML/1998/namespace}"
