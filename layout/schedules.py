@@ -27,7 +27,7 @@ from layout.pieces import Joint, Piece
 from layout.pipeline import Layout
 from layout.planning import planning_facts, reachable, top_height
 from layout.profiles import SQUARE, side_profile
-from layout.rules import ADA_HEIGHT, FIELD_JOINT, HOLD_DOWN_SLOT, TOLERANCES
+from layout.rules import ADA_HEIGHT, FIELD_JOINT, FIELD_JOINT_SOURCE, HOLD_DOWN_SLOT, TOLERANCES
 from layout.strength import stuff
 from layout.support import Overhang
 from layout.tops import side_words
@@ -530,7 +530,7 @@ def _planning(layout: Layout) -> Block | None:
 
 def _tolerances(layout: Layout) -> Block:
     grade = layout.job.shop.grade
-    site = (("joint made on site, gap", f"{FIELD_JOINT[grade]}, {grade} grade", "AWI 0620-2018, 3.4.1.1"),)
+    site = (("joint made on site, gap", f"{FIELD_JOINT[grade]}, {grade} grade", FIELD_JOINT_SOURCE),)
     rows = (*TOLERANCES, *site)
     return Table("Tolerances", (("", 0.3), ("at most", 0.42), ("by", 0.28)), rows)
 
