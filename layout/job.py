@@ -632,6 +632,13 @@ Centre = Annotated[
 ]
 
 
+class Ledge(Table):
+    """A ledge below, round an undermount's opening, that its rim lies in: how wide and how deep."""
+
+    width: Positive
+    depth: Positive
+
+
 class Cutout(Table):
     """[[cutout]]: placed by wall, centre station and setback on a run, by a point in its own frame elsewhere.
 
@@ -763,13 +770,6 @@ class Recess(Slot):
         if self.radius is not None and 2 * self.radius.mm > min(s.mm for s in self.size):
             raise MisfitError("a radius of at most half the shorter side", "radius", "size")
         return self
-
-
-class Ledge(Table):
-    """A ledge below, round an undermount's opening, that its rim lies in: how wide and how deep."""
-
-    width: Positive
-    depth: Positive
 
 
 class JointChoice(Table):

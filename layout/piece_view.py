@@ -338,6 +338,7 @@ class _Piece:
         self._sides()
 
     def _inside(self, shares: Sequence[float]) -> list[Point]:
+        """Return places on the wood, best first; one at least, however thin it is."""
         piece = self.piece
         out = []
         for v in (0.5, 0.35, 0.65, 0.22, 0.78, 0.12, 0.88):
@@ -346,7 +347,7 @@ class _Piece:
                 holes = [self.local(c.ring) for c in self.cutouts]
                 if any(ring.contains(p) for ring in self.rings) and not any(h.contains(p) for h in holes):
                     out.append(p)
-        return out
+        return out or [region.inner_point(region.area_of(max(self.rings, key=lambda ring: ring.area)))]
 
     def _sides(self) -> None:
         """Name what each side meets or how it is profiled, just inside its edge."""

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Iterable, Sequence
+from functools import lru_cache
 from typing import Literal, TypeAlias
 
 import shapely
@@ -22,8 +23,9 @@ TOLERANCE = 0.01
 Region: TypeAlias = BaseGeometry
 
 
+@lru_cache(maxsize=256)
 def area_of(ring: Ring, sagitta: float = 0.002) -> Polygon:
-    """Return the ring as a polygon, arcs as chords within ``sagitta`` mm."""
+    """Return the ring as a polygon, arcs as chords within ``sagitta`` mm. The rings asked for last are kept: each check asks anew."""
     return Polygon(ring.flattened(sagitta))
 
 

@@ -92,7 +92,7 @@ LONGEST = Default(
 )
 MOST_STATIONS = 60
 LEAST = Default("1/16", "1", "nothing that is cut, built or stands on a wall is smaller; own default")
-MOST = {"top": 100, "wall": 500}
+MOST = {"top": 200, "wall": 500}
 MOST_EACH = 500
 MOST_ON_A_TOP = 40
 MOST_LET_IN = 200

@@ -115,7 +115,7 @@ REFUSED = {
         head() + "".join(wall(f"W{k}", 30, f"corner = {170 if k % 2 else 190}") for k in range(2000)) + rect(),
         "found 2,000 of [[wall]]; expected at most 500",
     ),
-    "101 tops": (head() + "".join(rect(name=f"i{k}") for k in range(101)), "expected at most 100 in one job"),
+    "201 tops": (head() + "".join(rect(name=f"i{k}") for k in range(201)), "expected at most 200 in one job"),
     "a run along 25 walls": (
         head()
         + "".join(wall(f"W{k}", 60, f"corner = {170 if k % 2 else 190}") for k in range(25))

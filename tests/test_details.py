@@ -6,6 +6,7 @@ import math
 from pathlib import Path
 
 import pytest
+from samples_drawn import laid
 from test_sheets import crossings, drawn, faults
 from test_sheets import texts as texts_on
 
@@ -27,8 +28,7 @@ from layout.drawing import Path as Path_
 from layout.fasteners import fasteners, spaced
 from layout.hold_downs import hold_downs
 from layout.lettering import NO_BREAK, fold
-from layout.materials import materials
-from layout.pipeline import Layout, lay_file, lay_text
+from layout.pipeline import Layout, lay_text
 from layout.profiles import profile_ring, profile_size
 from layout.rules import PROFILES
 from layout.sheets import draw
@@ -39,7 +39,7 @@ INCH = 25.4
 
 
 def sample(name: str) -> Layout:
-    return lay_file(ROOT.parent / "samples" / "jobs" / f"{name}.toml")
+    return laid(name)
 
 
 def words_in(view: View) -> list[str]:
@@ -125,7 +125,7 @@ def test_fasteners_keep_clear_of_a_column() -> None:
 
 @pytest.mark.parametrize("job", SAMPLES, ids=lambda p: p.stem)
 def test_fasteners_lie_on_their_joint_and_one_place_serves_both_pieces(job: Path) -> None:
-    layout = lay_file(job)
+    layout = laid(job.stem)
     for joint in layout.divided.joints:
         for f in fasteners(layout.job, joint, layout.laid.cutouts, layout.divided.pieces):
             assert region.path(joint.points).distance(region.spot(f.at)) < 1e-6
@@ -137,7 +137,7 @@ def test_fasteners_lie_on_their_joint_and_one_place_serves_both_pieces(job: Path
 
 @pytest.mark.parametrize("job", SAMPLES, ids=lambda p: p.stem)
 def test_hold_downs_go_through_cabinets_and_never_near_a_cutout(job: Path) -> None:
-    layout = lay_file(job)
+    layout = laid(job.stem)
     built = {t.name: c.built for t, c in zip(layout.laid.tops, layout.laid.carried, strict=True)}
     placed = hold_downs(layout.laid)
     for piece in layout.divided.pieces:
@@ -309,6 +309,6 @@ def test_a_fraction_stays_with_its_whole_number() -> None:
 
 
 def test_a_table_that_goes_on_elsewhere_says_so() -> None:
-    drawing = draw(sample("apron-sink-under-a-window"), materials(sample("apron-sink-under-a-window")))
+    _, drawing = drawn("apron-sink-under-a-window")
     titles = [w for w in words(drawing) if w.startswith("Sheets")]
     assert titles == ["Sheets, more follows", "Sheets, continued"]

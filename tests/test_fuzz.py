@@ -114,6 +114,14 @@ def test_five_hundred_files_end_in_words(shelf):
         is_whole(packet_files(layout))
 
 
+@pytest.mark.parametrize("number", [11290])
+def test_files_that_once_broke_the_drawing(shelf, number):
+    """11290: a piece 3/8 in. wide beside a sink, with no place on it for a mark."""
+    layout = laid(wild.made(number, slips=True), shelf)
+    assert layout is not None
+    is_whole(packet_files(layout))
+
+
 @pytest.mark.parametrize("number", range(wild.POOL))
 def test_valid_files_of_every_table_lay_out(shelf, number):
     laid(wild.made(number, slips=False), shelf)

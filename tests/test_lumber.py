@@ -8,13 +8,14 @@ from pathlib import Path
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from samples_drawn import bought, laid
 
 from layout.cut_list import cut_list
 from layout.layup import even, extent, lay_up, layup_words
 from layout.lumber import board_feet, export_tally, quarter_for, quarters, surface_measure
 from layout.materials import materials, materials_csv, materials_report
 from layout.outline import Ring, Vertex, circle, rectangle
-from layout.pipeline import Layout, lay_file, lay_text
+from layout.pipeline import Layout, lay_text
 from layout.takeoff import crate, edge_lengths, finish_area, joint_counts, net_kg
 
 INCH = 25.4
@@ -282,8 +283,7 @@ def test_a_crate_holds_all_pieces_with_room_round_them() -> None:
 
 @pytest.mark.parametrize("sample", SAMPLES, ids=[s.stem for s in SAMPLES])
 def test_each_sample_can_be_bought_for(sample: Path) -> None:
-    layout = lay_file(sample)
-    of = materials(layout)
+    layout, of = laid(sample.stem), bought(sample.stem)
     told = materials_report(layout, of)
     keys = "boards board_feet_net board_feet yield cut_list edges cutouts joints splash finish_area crate weight bound"
     assert set(keys.split()) <= set(told)

@@ -133,7 +133,8 @@ cut_list cut_offs takeoff materials money prices
 drawing page placement pen clouds plan_dimensions plan_view running piece_view joint_view leg_view heights_view detail_view setting_view
 schedules board_tables layup_view key_plan columns title_block sheets quote quote_sheet
 strokes dxf_tags cut_lint
-writers writers.dxf_file writers.blanks_dxf writers.cut_dxf writers.svg writers.shop_dxf writers.template_dxf writers.pdf
+writers writers.dxf_file writers.dxf_entities
+writers.blanks_dxf writers.cut_dxf writers.svg writers.shop_dxf writers.template_dxf writers.pdf
 stamps folders files packet history issue issued release register sign_off sign_off.page
 svg_reading svg_style svg_paths svg_content ink svg_comparison approval_fields marks page_answers returned
 """

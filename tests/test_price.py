@@ -10,6 +10,7 @@ from decimal import Decimal
 from pathlib import Path
 
 import pytest
+from samples_drawn import bought, laid
 from typer.testing import CliRunner
 
 from cli.app import app
@@ -17,7 +18,7 @@ from cli.pricing import quote_csv, quote_files
 from layout.faults import JobError
 from layout.materials import materials
 from layout.money import CURRENCIES, money_text, rounded
-from layout.pipeline import Layout, lay_file, lay_text
+from layout.pipeline import lay_text
 from layout.prices import load_book, read_book
 from layout.quote import PriceError, Quote, differences, quote
 
@@ -312,8 +313,8 @@ def test_no_cell_is_a_formula() -> None:
 
 @pytest.mark.parametrize("sample", SAMPLES, ids=[s.stem for s in SAMPLES])
 def test_the_samples_book_prices_every_sample(sample: Path) -> None:
-    layout: Layout = lay_file(sample)
-    found = quote(layout, materials(layout), read_book(PRICES), "prices.toml")
+    layout = laid(sample.stem)
+    found = quote(layout, bought(sample.stem), read_book(PRICES), "prices.toml")
     assert sum(amount for _, amount in found.sums) == found.total
     assert sum(x.amount for x in found.lines) == dict(found.sums)["tops and work"]
     assert found.deposit + found.balance == found.total

@@ -460,7 +460,7 @@ def test_turning_a_room_changes_no_length_or_area(text):
 
 
 @given(rooms.jobs())
-@few(12)
+@few(6)
 def test_moving_an_island_changes_no_length_or_area(text):
     moves(text)
 

@@ -2,6 +2,7 @@
 # ruff: noqa: E501 (a slip and its message stand whole, on one line)
 
 import re
+import typing
 from fractions import Fraction
 from pathlib import Path
 from typing import Any
@@ -10,12 +11,15 @@ import ezdxf
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
+from pydantic import BaseModel
 
 from layout.faults import Fault, JobError, LayoutError
-from layout.job import OutlineTop, RectTop, RunTop
+from layout.job import Job, OutlineTop, RectTop, RunTop
 from layout.reading import load, load_located, read
 from layout.syntax import MOST_BYTES
 from layout.units import INCH_MM, parse_length
+
+SAMPLES = sorted((Path(__file__).resolve().parent.parent / "samples" / "jobs").glob("*.toml"))
 
 FULL = """\
 [job]
@@ -959,3 +963,34 @@ def test_every_key_with_an_odd_value(odd: str) -> None:
         key, equals, _ = line.partition("=")
         if equals:
             loads_or_job_error("\n".join([*lines[:at], f"{key}= {odd}", *lines[at + 1 :]]))
+
+
+def test_the_type_of_every_key_is_known_where_it_is_asked_for() -> None:
+    """A table defined below the one that names it leaves but its name there, and of a slip in it nothing can be told."""
+    seen: set[type[BaseModel]] = set()
+    waiting: list[type[BaseModel]] = [Job]
+    while waiting:
+        model = waiting.pop()
+        seen.add(model)
+        for field in model.model_fields.values():
+            inside: list[Any] = [field.annotation]
+            for form in inside:
+                assert not isinstance(form, str | typing.ForwardRef) or form == "", f"{model.__name__}: {form}"
+                inside += [] if typing.get_origin(form) is typing.Literal else typing.get_args(form)
+            waiting += [f for f in inside if isinstance(f, type) and issubclass(f, BaseModel) and f not in seen]
+    assert len(seen) > 30
+
+
+@pytest.mark.parametrize("sample", SAMPLES, ids=lambda path: path.stem)
+def test_a_slip_in_any_key_of_a_sample_is_told_with_the_key_that_was_meant(sample: Path) -> None:
+    """Each key in turn loses its last letter, those of tables within a line too."""
+    text = sample.read_text(encoding="utf-8")
+    found = re.finditer(r'(?<![\w"])([a-z_]{4,})(?= = )', text)
+    keys = [key for key in found if "#" not in text[: key.start()].split("\n")[-1]]
+    assert len(keys) > 30
+    for key in keys:
+        slip = f"{text[: key.start()]}{key[0][:-1]}{text[key.end() :]}"
+        with pytest.raises(JobError) as told:
+            load_located(slip, str(sample), sample.parent)
+        [fault] = [f for f in told.value.faults if f.path[-1] == key[0][:-1]]
+        assert f'"{key[0]}"' in fault.expected

@@ -56,6 +56,7 @@ EVERYDAY = ("bar-with-a-curved-front",)
 BY_SAMPLE = BY_PIXELS = pytest.mark.parametrize(
     "name", [pytest.param(s, marks=[] if s in EVERYDAY else pytest.mark.sweep) for s in SAMPLES]
 )
+IN_SWEEPS = pytest.mark.parametrize("name", [pytest.param(s, marks=pytest.mark.sweep) for s in SAMPLES])
 
 Grey = np.ndarray
 CHROMIUM = next((p for p in map(shutil.which, ("chromium", "chromium-browser", "google-chrome")) if p), None)
@@ -288,7 +289,7 @@ def chromium_boxes(
     return measured
 
 
-@BY_SAMPLE
+@IN_SWEEPS
 def test_no_text_is_painted_on_another_nor_on_a_piece_nor_off_the_frame(name: str) -> None:
     for number, svg in enumerate(sheets(name), 1):
         measured = ink(svg)
@@ -402,7 +403,7 @@ def test_every_engine_draws_the_same_lines(name: str, surroundings: dict[str, st
 
 
 @needs_rsvg
-@BY_PIXELS
+@IN_SWEEPS
 def test_with_the_same_font_two_engines_draw_the_same_sheet(name: str, surroundings: dict[str, str]) -> None:
     """Whole sheets, texts and all; the others round advances to pixels, so their texts are compared by box above."""
     for number, svg in enumerate(sheets(name), 1):

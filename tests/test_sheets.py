@@ -11,10 +11,10 @@ import math
 import re
 from collections.abc import Iterator
 from fractions import Fraction
-from functools import cache
 from pathlib import Path as File
 
 import pytest
+import samples_drawn
 from rooms import random_job
 from shapely import affinity
 from shapely.geometry import LineString, Point, Polygon, box
@@ -22,23 +22,18 @@ from shapely.geometry import LineString, Point, Polygon, box
 from layout.details import HeightsDetail, JointDetail, details
 from layout.drawing import Circle, Dimension, Drawing, Item, Kind, Lines, Path, Sheet, Text, View
 from layout.lettering import fold, text_width
-from layout.materials import materials
 from layout.natural import natural_sides
 from layout.page import SCALES, SIZES, frame_area
 from layout.pipeline import Layout, lay_text
 from layout.sheets import draw
 
 HERE = File(__file__).parent
-FILES = sorted([*(HERE.parent / "samples" / "jobs").glob("*.toml"), *(HERE / "field_sketches").glob("*.toml")])
-SAMPLES = [f.stem for f in FILES]
+SAMPLES = [f.stem for f in samples_drawn.JOBS]
 
 
-@cache
 def drawn(name: str) -> tuple[Layout, Drawing]:
-    """Return a sample laid out and drawn, once: what is drawn is frozen."""
-    text = next(f for f in FILES if f.stem == name).read_text(encoding="utf-8")
-    layout = lay_text(text, name)
-    return layout, draw(layout, materials(layout))
+    """Return a sample laid out and drawn."""
+    return samples_drawn.laid(name), samples_drawn.drawn(name)
 
 
 def on_paper(sheet: Sheet) -> Iterator[tuple[Item, float, float, float]]:

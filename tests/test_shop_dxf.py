@@ -24,7 +24,7 @@ from test_svg_writer import AWKWARD, BITE, KEYHOLE, NS, ROUNDED, SAMPLES, dimens
 
 from layout.drawing import DASHES, Circle, Dash, Dimension, Group, Kind, Lines, Path, Text
 from layout.outline import Ring, Vertex, circle, polygon_ring
-from layout.writers.dxf_file import uncovered
+from layout.writers.dxf_file import cover_of, uncovered
 from layout.writers.shop_dxf import shop_dxf
 from layout.writers.svg import svg_text
 
@@ -386,7 +386,7 @@ def test_an_extension_line_is_hidden_and_its_dimension_still_measures():
 
 def test_parts_of_a_path_keep_their_arcs_and_their_bends():
     bow = Ring((Vertex(0, 0, 0.5), Vertex(300, 0), Vertex(300, 150), Vertex(0, 150)))
-    parts = uncovered(bow, [SQUARE, circle(300, 0, 20)])
+    parts = uncovered(bow, [cover_of(SQUARE), cover_of(circle(300, 0, 20))])
     ends = [(p.vertices[0].at, p.vertices[-1].at) for p in parts]
     assert [len(p.vertices) for p in parts] == [2, 3, 2]
     assert ends[0][0] == (0, 0)
@@ -398,7 +398,7 @@ def test_parts_of_a_path_keep_their_arcs_and_their_bends():
     chord = math.dist(*ends[0])
     assert chord * (1 + part**2) / (4 * part) == pytest.approx(radius)
     assert uncovered(bow, []) == [bow]
-    assert uncovered(polygon_ring([(120, 120), (180, 180)]), [SQUARE]) == []
+    assert uncovered(polygon_ring([(120, 120), (180, 180)]), [cover_of(SQUARE)]) == []
 
 
 # --- texts -----------------------------------------------------------------------------------------------------------

@@ -82,7 +82,10 @@
     if (!state.error) { box.replaceChildren(); return; }
     const inner = make("div", "", { tabindex: "0", role: "group", "aria-label": "What is wrong with the file" });
     inner.append(make("strong", state.faults > 1 ? `${state.faults} things are wrong with the file` : "Something is wrong with the file"));
-    inner.append(make("pre", state.error));
+    const told = make("pre", "");
+    // what is said may be folded; a line of the file may not, or its caret would point elsewhere
+    for (const line of state.error.split(/(?<=\n)/)) told.append(make("span", line, line.startsWith("    ") ? {} : { class: "pv-said" }));
+    inner.append(told);
     box.replaceChildren(inner);
   }
 

@@ -11,7 +11,7 @@ import math
 import re
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from itertools import pairwise
 from typing import Literal
 
@@ -151,15 +151,29 @@ def at_most_half_circles(ring: Ring, closed: bool = True) -> Ring:
     return Ring(tuple(out))
 
 
-def uncovered(path: Ring, covers: Sequence[Ring]) -> list[Ring]:
+@dataclass(frozen=True, slots=True)
+class Cover:
+    """What hides all that was drawn before it: its outline and its box."""
+
+    ring: Ring
+    box: Bounds
+
+
+def cover_of(ring: Ring) -> Cover:
+    """Return a ring as a cover."""
+    return Cover(ring, ring.bounds())
+
+
+def uncovered(path: Ring, covers: Sequence[Cover]) -> list[Ring]:
     """Return the parts of an open path that lie in none of the covers, arcs as arcs. No edge may be without length."""
-    if not covers:
+    edges = list(path.edges())[:-1]
+    near = [[cover.ring for cover in covers if not _beside(a, b, cover.box)] for a, b in edges]
+    if not any(near):
         return [path]
-    boxes = [(cover, cover.bounds()) for cover in covers]
     parts: list[list[Vertex]] = []
     runs_on = False
-    for a, b in list(path.edges())[:-1]:
-        seen = _seen_shares(a, b, [cover for cover, box in boxes if not _beside(a, b, box)])
+    for (a, b), over in zip(edges, near, strict=True):
+        seen = _seen_shares(a, b, over)
         for t, u in seen:
             start = a if t == 0.0 else Vertex(*edge_point(a, b, t))
             end = b if u == 1.0 else Vertex(*edge_point(a, b, u))

@@ -18,7 +18,6 @@ from typing import Any, assert_never
 
 from ezdxf.document import Drawing as Document
 from ezdxf.entities import Dimension as DimensionEntity
-from ezdxf.enums import TextEntityAlignment
 from ezdxf.layouts.base import BaseLayout
 from ezdxf.layouts.layout import Paperspace
 from ezdxf.lldxf.const import VALID_DXF_LINEWEIGHTS
@@ -47,10 +46,23 @@ from layout.lettering import text_width
 from layout.outline import Point, Ring, Vertex, arc_of, circle
 from layout.units import UNIT_MM, Unit
 from layout.version import VERSION
+from layout.writers.dxf_entities import (
+    Lettering,
+    Look,
+    add_arc,
+    add_circle,
+    add_line,
+    add_polyline,
+    add_reference,
+    add_text,
+    add_triangle,
+)
 from layout.writers.dxf_file import (
     Bounds,
+    Cover,
     as_circle,
     at_most_half_circles,
+    cover_of,
     document_bytes,
     in_unit,
     new_document,
@@ -70,11 +82,6 @@ LINETYPES = {Dash.SOLID: "Continuous", Dash.DASHED: "DASHED", Dash.CHAIN: "DASHD
 """Linetypes by the names that CAD programs have always given such lines: one reader goes by the name alone, and draws a
 line solid whose name it does not know."""
 TITLE_BLOCK = "TITLE_BLOCK"
-_ALIGN = {
-    "start": TextEntityAlignment.LEFT,
-    "middle": TextEntityAlignment.CENTER,
-    "end": TextEntityAlignment.RIGHT,
-}
 _COLORS = {"black": 7, "grey": 254}
 _APART = 500.0
 """Clear space between views in model space, mm, and between them and the first sheet: a reader without paper space puts
@@ -267,24 +274,33 @@ def _define_title_block(doc: Document, drawing: Drawing, unit: Unit) -> dict[str
     if tags:
         block = doc.blocks.new(TITLE_BLOCK)
         for k, (name, tag) in enumerate(tags.items()):
-            at = (tidy(SMALL, unit), tidy(SMALL * (1.0 + 1.6 * k), unit))
             attribs = {"prompt": text_code(name), "style": LETTERING[False][0], "layer": Kind.TITLE.name}
-            block.add_attdef(tag, at, height=tidy(SMALL, unit), dxfattribs=attribs).is_invisible = True
+            block.add_attdef(
+                tag, _field_place(k, unit), height=tidy(SMALL, unit), dxfattribs=attribs
+            ).is_invisible = True
     return tags
 
 
 def _add_title_block(page: Paperspace, sheet: Sheet, tags: dict[str, str], unit: Unit) -> None:
-    """Add the title block with the sheet's fields, each where the sheet shows it."""
-    reference = page.add_blockref(TITLE_BLOCK, (0.0, 0.0), dxfattribs={"layer": Kind.TITLE.name})
-    reference.add_auto_attribs({tags[name]: text_code(text) for name, text in sheet.fields.items()})
+    """Add the title block with the sheet's fields, each where the sheet shows it, or as the block has it."""
     items = [item for group in sheet.groups for item in group.items]
-    shown = {tags[item.name]: item for item in items if isinstance(item, Text) and item.name in sheet.fields}
-    for attrib in reference.attribs:
-        text = shown.get(attrib.dxf.tag)
-        if text is not None:
-            attrib.dxf.height = tidy(text.height, unit)
-            attrib.dxf.style = LETTERING[text.bold][0]
-            attrib.set_placement((tidy(text.at[0], unit), tidy(text.at[1], unit)), align=_ALIGN[text.anchor])
+    shown = {item.name: item for item in items if isinstance(item, Text) and item.name in sheet.fields}
+    fields: dict[str, Lettering] = {}
+    for k, (name, tag) in enumerate(tags.items()):
+        if name in sheet.fields:
+            code, text = text_code(sheet.fields[name]), shown.get(name)
+            if text is None:
+                fields[tag] = Lettering(code, _field_place(k, unit), tidy(SMALL, unit), LETTERING[False][0])
+            else:
+                at = (tidy(text.at[0], unit), tidy(text.at[1], unit))
+                style = LETTERING[text.bold][0]
+                fields[tag] = Lettering(code, at, tidy(text.height, unit), style, text.anchor)
+    add_reference(page, TITLE_BLOCK, fields, Kind.TITLE.name)
+
+
+def _field_place(index: int, unit: Unit) -> Point:
+    """Return where the block has a field that no sheet shows."""
+    return (tidy(SMALL, unit), tidy(SMALL * (1.0 + 1.6 * index), unit))
 
 
 # --- items -----------------------------------------------------------------------------------------------------------
@@ -313,16 +329,15 @@ class _Space:
         """Return a ring in job units."""
         return in_unit(ring.moved(lambda p: (p[0] + self.shift[0], p[1] + self.shift[1])), self.unit)
 
-    def stroke(self, kind: Kind, width: float, dash: Dash) -> dict[str, Any]:
+    def stroke(self, kind: Kind, width: float, dash: Dash) -> Look:
         """Return what a line looks like; dashes are as long on paper as in the model at its scale."""
-        look: dict[str, Any] = {"layer": kind.name, "lineweight": _lineweight(width)}
         if DASHES[dash]:
-            look |= {"linetype": LINETYPES[dash], "ltscale": self.paper}
-        return look
+            return Look(kind.name, LINETYPES[dash], lineweight=_lineweight(width), ltscale=self.paper)
+        return Look(kind.name, lineweight=_lineweight(width))
 
 
 def _put_all(space: _Space, items: Sequence[Item]) -> None:
-    covers = [(k, cover) for k, item in enumerate(items) for cover in _cover(space, item)]
+    covers = [(k, cover_of(ring)) for k, item in enumerate(items) for ring in _cover(space, item)]
     for k, item in enumerate(items):
         _put(space, item, [cover for n, cover in covers if n > k])
 
@@ -336,7 +351,7 @@ def _cover(space: _Space, item: Item) -> Iterator[Ring]:
             yield circle(*item.centre, item.radius * space.paper if item.paper else item.radius)
 
 
-def _put(space: _Space, item: Item, covers: Sequence[Ring]) -> None:
+def _put(space: _Space, item: Item, covers: Sequence[Cover]) -> None:
     match item:
         case Path():
             _path(space, item, covers)
@@ -348,11 +363,8 @@ def _put(space: _Space, item: Item, covers: Sequence[Ring]) -> None:
         case Circle():
             radius = item.radius * space.paper if item.paper else item.radius
             _fill(space, circle(*item.centre, radius), item.fill)
-            space.layout.add_circle(
-                space.point(item.centre),
-                tidy(radius, space.unit),
-                dxfattribs=space.stroke(item.kind, item.width, item.dash),
-            )
+            look = space.stroke(item.kind, item.width, item.dash)
+            add_circle(space.layout, space.point(item.centre), tidy(radius, space.unit), look)
         case Text():
             # nobody signs this file: what stands in a field until somebody fills it in is left out
             if not item.id:
@@ -363,13 +375,13 @@ def _put(space: _Space, item: Item, covers: Sequence[Ring]) -> None:
             assert_never(item)
 
 
-def _line(space: _Space, a: Point, b: Point, look: dict[str, Any]) -> None:
+def _line(space: _Space, a: Point, b: Point, look: Look) -> None:
     start, end = space.point(a), space.point(b)
     if start != end:
-        space.layout.add_line(start, end, dxfattribs=look)
+        add_line(space.layout, start, end, look)
 
 
-def _path(space: _Space, item: Path, covers: Sequence[Ring]) -> None:
+def _path(space: _Space, item: Path, covers: Sequence[Cover]) -> None:
     """Draw a path. A closed one is never cut: what a reader measures of it is worth more than what a mark hides."""
     look = space.stroke(item.kind, item.width, item.dash)
     if item.closed:
@@ -377,7 +389,7 @@ def _path(space: _Space, item: Path, covers: Sequence[Ring]) -> None:
         ring = space.ring(without_specks(item.ring))
         round_one = as_circle(ring)
         if round_one is not None:
-            space.layout.add_circle(*round_one, dxfattribs=look)
+            add_circle(space.layout, *round_one, look)
         else:
             _polyline(space, ring, True, item.dash, look)
         return
@@ -388,22 +400,20 @@ def _path(space: _Space, item: Path, covers: Sequence[Ring]) -> None:
             continue
         (a, b), arc = ring.vertices, arc_of(*ring.vertices)
         if arc is None:
-            space.layout.add_line(a.at, b.at, dxfattribs=look)
+            add_line(space.layout, a.at, b.at, look)
         else:
             ends = [math.degrees(arc.start) % 360.0, math.degrees(arc.start + arc.sweep) % 360.0]
             start, end = ends if arc.sweep > 0 else reversed(ends)
-            space.layout.add_arc((arc.cx, arc.cy), arc.radius, start, end, dxfattribs=look)
+            add_arc(space.layout, (arc.cx, arc.cy), arc.radius, start, end, look)
 
 
-def _polyline(space: _Space, ring: Ring, closed: bool, dash: Dash, look: dict[str, Any]) -> None:
+def _polyline(space: _Space, ring: Ring, closed: bool, dash: Dash, look: Look) -> None:
     if len(ring.vertices) > 1:
         halves = at_most_half_circles(ring, closed)
-        polyline = space.layout.add_lwpolyline(xyb(halves), format="xyb", close=closed, dxfattribs=look)
-        # dashes run on round corners
-        polyline.dxf.flags |= 128 if DASHES[dash] else 0
+        add_polyline(space.layout, xyb(halves), look, closed=closed, dashed=bool(DASHES[dash]))
 
 
-def _seen(stroke: tuple[Point, Point], covers: Sequence[Ring]) -> list[tuple[Point, Point]]:
+def _seen(stroke: tuple[Point, Point], covers: Sequence[Cover]) -> list[tuple[Point, Point]]:
     """Return the parts of a straight stroke that no cover hides."""
     if not covers or stroke[0] == stroke[1]:
         return [stroke]
@@ -416,30 +426,22 @@ def _fill(space: _Space, ring: Ring, fill: str) -> None:
     if fill not in _COLORS or len(ring.vertices) < 2:
         return
     points = ring.flattened(_FLAT * space.paper)
-    look = {"layer": FILL, "color": _COLORS[fill]}
+    look = Look(FILL, color=_COLORS[fill])
     for corners in mapbox_earcut_2d(points):
-        _solid(space.layout, [space.point((c.x, c.y)) for c in corners], look)
+        add_triangle(space.layout, [space.point((c.x, c.y)) for c in corners], look)
 
 
-def _solid(layout: BaseLayout, corners: Sequence[Point], look: dict[str, Any]) -> None:
-    # a SOLID has four corners; the last one twice makes a triangle
-    layout.add_solid([*corners, corners[-1]], dxfattribs=look)
-
-
-def _text(space: _Space, item: Text, layout: BaseLayout | None = None) -> None:
-    if not item.text:
-        return
-    look = {"layer": item.kind.name, "style": LETTERING[item.bold][0]}
-    text = (layout or space.layout).add_text(
-        text_code(item.text), height=space.size(item.height), rotation=item.angle % 360.0, dxfattribs=look
-    )
-    text.set_placement(space.point(item.at), align=_ALIGN[item.anchor])
+def _text(space: _Space, item: Text) -> None:
+    if item.text:
+        style = LETTERING[item.bold][0]
+        lettering = Lettering(text_code(item.text), space.point(item.at), space.size(item.height), style, item.anchor)
+        add_text(space.layout, lettering, Look(item.kind.name), item.angle % 360.0)
 
 
 # --- dimensions ------------------------------------------------------------------------------------------------------
 
 
-def _dimension(space: _Space, item: Dimension, covers: Sequence[Ring]) -> None:
+def _dimension(space: _Space, item: Dimension, covers: Sequence[Cover]) -> None:
     """Add a dimension with its text and the picture it has on the sheet; other programs may draw their own."""
     label = item.label
     (ax, ay), (bx, by) = item.line
@@ -470,7 +472,7 @@ def _dimension(space: _Space, item: Dimension, covers: Sequence[Ring]) -> None:
             for p, q in _seen(stroke, covers):
                 _line(inside, p, q, look)
     for head in arrow_heads(item, scale):
-        _solid(block, [space.point(p) for p in head], {"layer": item.kind.name})
+        add_triangle(block, [space.point(p) for p in head], Look(item.kind.name))
     _text(inside, label)
 
 

@@ -13,6 +13,7 @@ from __future__ import annotations
 import argparse
 import io
 import os
+import re
 import statistics
 import subprocess
 import sys
@@ -20,14 +21,13 @@ import tempfile
 import time
 from collections import Counter
 from collections.abc import Callable
+from fractions import Fraction
 from pathlib import Path
 from typing import Any
 
 import ezdxf
 from ezdxf.document import Drawing as Document
 
-import layout.writers.blanks_dxf
-import layout.writers.cut_dxf
 import layout.writers.shop_dxf
 from cli.batch import Wish
 from cli.drawing import draw_one
@@ -57,21 +57,9 @@ def took(work: Callable[[], Any]) -> float:
 
 
 def documents(job: Path, out: Path) -> list[Document]:
-    """Return the documents that drawing a job makes, as they are before they are written."""
-    made: list[Document] = []
-    modules = (layout.writers.shop_dxf, layout.writers.cut_dxf, layout.writers.blanks_dxf)
-    real = layout.writers.shop_dxf.document_bytes
-
-    def kept(doc: Document) -> bytes:
-        made.append(doc)
-        return real(doc)
-
-    for module in modules:
-        module.document_bytes = kept  # type: ignore[attr-defined]
-    draw_one(job, Wish(out))
-    for module in modules:
-        module.document_bytes = real  # type: ignore[attr-defined]
-    return made
+    """Draw a job and return the documents that it wrote, read back."""
+    folder = Path(draw_one(job, Wish(out)).folder)
+    return [ezdxf.readfile(path) for path in sorted(folder.rglob("*.dxf"))]
 
 
 TABLES = ("layers", "styles", "linetypes", "dimstyles")
@@ -148,10 +136,12 @@ def kitchen(job: Path, rounds: int) -> None:
         laid = lay_file(job)
         taken = materials(laid)
         drawing = draw(laid, taken)
+        # no two kitchens are alike: what is kept of one is of no use to the next
+        others = iter(unlike(job, Path(folder), 2 * rounds))
         parts: dict[str, Callable[[], Any]] = {
-            "whole": lambda: draw_one(job, wish),
+            "whole": lambda: draw_one(next(others), wish),
             "bare ezdxf": lambda: [bare(plan) for plan in plans],
-            "layout": lambda: lay_file(job),
+            "layout": lambda: lay_file(next(others)),
             "materials": lambda: materials(laid),
             "views and sheets": lambda: draw(laid, taken),
             "svg": lambda: [svg_text(sheet, drawing) for sheet in drawing.sheets],
@@ -175,6 +165,22 @@ DRAWN = ("LINE", "ARC", "CIRCLE", "LWPOLYLINE", "TEXT", "SOLID", "DIMENSION", "I
 
 def _by(times: list[dict[str, float]], above: str, below: str) -> list[float]:
     return [t[above] / t[below] for t in times]
+
+
+def unlike(job: Path, folder: Path, count: int) -> list[Path]:
+    """Write so many jobs like one, each with its first wall a sixteenth of an inch longer than the last, and return them."""
+    text = job.read_text(encoding="utf-8")
+    first = re.search(r'^length = "(.+)"$', text, re.MULTILINE)
+    if first is None:
+        raise SystemExit(f"no length in inches in {job}")
+    length = sum(Fraction(part) for part in first[1].split())
+    out = []
+    for n in range(1, count + 1):
+        longer = length + Fraction(n, 16)
+        put = f"{int(longer)} {longer % 1}" if longer % 1 else str(longer)
+        out.append(folder / f"{n}.toml")
+        out[-1].write_text(text[: first.start(1)] + put + text[first.end(1) :], encoding="utf-8")
+    return out
 
 
 # --- processes and memory ----------------------------------------------------------------------------------------------

@@ -17,7 +17,9 @@ def version() -> str | None:
 
 
 def read(path: Path) -> Reading:
-    pyogrio.set_gdal_config_options({"OGR_ARC_STEPSIZE": "0.05", "OGR_ARC_MAX_GAP": "0"})
+    pyogrio.set_gdal_config_options(
+        {"OGR_ARC_STEPSIZE": "0.05", "OGR_ARC_MAX_GAP": "0", "DXF_CLOSED_LINE_AS_POLYGON": "NO"}
+    )
     meta, _, shapes, columns = pyogrio.raw.read(path, layer="entities")
     layers = columns[list(meta["fields"]).index("Layer")]
     lines = [

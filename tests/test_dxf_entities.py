@@ -1,0 +1,160 @@
+"""Plain DXF entities, tag for tag against what ezdxf writes for the same (ezdxf is a general library of the field)."""
+
+import io
+import re
+
+import ezdxf
+import pytest
+from ezdxf.enums import TextEntityAlignment
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from layout.writers.dxf_entities import (
+    Lettering,
+    Look,
+    add_arc,
+    add_circle,
+    add_line,
+    add_polyline,
+    add_reference,
+    add_text,
+    add_triangle,
+)
+from layout.writers.dxf_file import document_bytes, new_document
+
+ALIGN = {"start": TextEntityAlignment.LEFT, "middle": TextEntityAlignment.CENTER, "end": TextEntityAlignment.RIGHT}
+NUMBERS = st.floats(-1e6, 1e6).map(lambda x: round(x, 12) + 0.0)
+SIZES = st.floats(1e-3, 1e5).map(lambda x: round(x, 12))
+POINTS = st.tuples(NUMBERS, NUMBERS)
+LOOKS = st.builds(
+    Look,
+    st.sampled_from(["PIECE", "LABEL"]),
+    st.sampled_from([None, "DASHED"]),
+    st.sampled_from([None, 7, 254]),
+    st.sampled_from([None, 13, 50]),
+    st.sampled_from([1.0, 24.0, 0.3]),
+)
+
+
+def attributes(look):
+    told = {"layer": look.layer, "linetype": look.linetype, "color": look.color, "lineweight": look.lineweight}
+    told["ltscale"] = look.ltscale
+    return {key: value for key, value in told.items() if value is not None}
+
+
+def written(places, put):
+    """The bytes of a document that something puts into the model, into a block and onto a sheet."""
+    doc = new_document("R2010", "in")
+    doc.blocks.new("T").add_attdef("TAG", (0, 0))
+    for place in (doc.modelspace(), doc.blocks.new("B"), doc.paperspace(), doc.new_layout("S"))[:places]:
+        put(place)
+    return document_bytes(doc)
+
+
+def same(ours, theirs):
+    assert written(4, ours) == written(4, theirs)
+
+
+@given(POINTS, POINTS, LOOKS)
+@settings(max_examples=15, deadline=None)
+def test_a_line(a, b, look):
+    same(lambda place: add_line(place, a, b, look), lambda place: place.add_line(a, b, dxfattribs=attributes(look)))
+
+
+@given(POINTS, SIZES, LOOKS)
+@settings(max_examples=15, deadline=None)
+def test_a_circle(at, radius, look):
+    same(
+        lambda place: add_circle(place, at, radius, look),
+        lambda place: place.add_circle(at, radius, dxfattribs=attributes(look)),
+    )
+
+
+@given(POINTS, SIZES, st.floats(0, 360), st.floats(0, 360), LOOKS)
+@settings(max_examples=15, deadline=None)
+def test_an_arc(at, radius, start, end, look):
+    same(
+        lambda place: add_arc(place, at, radius, start, end, look),
+        lambda place: place.add_arc(at, radius, start, end, dxfattribs=attributes(look)),
+    )
+
+
+@given(
+    st.lists(st.tuples(NUMBERS, NUMBERS, st.sampled_from([0.0, 1.0, -0.41421356])), min_size=2, max_size=6),
+    LOOKS,
+    st.booleans(),
+    st.booleans(),
+)
+@settings(max_examples=20, deadline=None)
+def test_a_polyline(points, look, closed, dashed):
+    def theirs(place):
+        line = place.add_lwpolyline(points, format="xyb", close=closed, dxfattribs=attributes(look))
+        line.dxf.flags |= 128 if dashed else 0
+
+    same(lambda place: add_polyline(place, points, look, closed=closed, dashed=dashed), theirs)
+
+
+@given(st.tuples(POINTS, POINTS, POINTS), LOOKS)
+@settings(max_examples=15, deadline=None)
+def test_a_triangle(corners, look):
+    same(
+        lambda place: add_triangle(place, corners, look),
+        lambda place: place.add_solid([*corners, corners[-1]], dxfattribs=attributes(look)),
+    )
+
+
+@given(
+    st.text(st.characters(codec="utf-8", exclude_categories=("C", "Zl", "Zp")), min_size=1, max_size=12),
+    POINTS,
+    SIZES,
+    LOOKS,
+    st.sampled_from([0.0, 90.0, 33.25]),
+    st.sampled_from(["start", "middle", "end"]),
+)
+@settings(max_examples=30, deadline=None)
+def test_a_text(code, at, height, look, rotation, anchor):
+    def theirs(place):
+        named = attributes(look) | {"style": "OWN"}
+        text = place.add_text(code, height=height, rotation=rotation, dxfattribs=named)
+        text.set_placement(at, align=ALIGN[anchor])
+
+    same(lambda place: add_text(place, Lettering(code, at, height, "OWN", anchor), look, rotation), theirs)
+
+
+FIELDS = st.tuples(POINTS, SIZES, st.sampled_from(list(ALIGN)))
+
+
+@given(st.dictionaries(st.sampled_from(["A", "B_2", "NUMBER"]), FIELDS, min_size=1))
+@settings(max_examples=20, deadline=None)
+def test_a_block_with_its_fields(fields):
+    def theirs(place):
+        reference = place.add_blockref("T", (0.0, 0.0), dxfattribs={"layer": "TITLE"})
+        for tag, (at, height, anchor) in fields.items():
+            named = {"layer": "TITLE", "style": "OWN", "height": height}
+            attrib = reference.add_attrib(tag, f"of {tag}", (0.0, 0.0), dxfattribs=named)
+            attrib.set_placement(at, align=ALIGN[anchor])
+            attrib.is_invisible = True
+
+    def ours(place):
+        set_out = {
+            tag: Lettering(f"of {tag}", at, height, "OWN", anchor) for tag, (at, height, anchor) in fields.items()
+        }
+        add_reference(place, "T", set_out, "TITLE")
+
+    same(ours, theirs)
+
+
+@pytest.mark.parametrize("places", [1, 2, 3, 4])
+def test_every_entity_has_a_handle_of_its_own(places):
+    def put(place):
+        add_line(place, (0.0, 0.0), (1.0, 0.0), Look("0"))
+        place.add_linear_dim(base=(0, 5), p1=(0, 0), p2=(9, 0)).render()
+        add_text(place, Lettering("a", (0.0, 0.0), 1.0, "Standard"), Look("0"))
+        add_reference(place, "T", {"TAG": Lettering("b", (0.0, 0.0), 1.0, "Standard")}, "0")
+
+    text = written(places, put).decode()
+    # the first is the header's: the handle that is next
+    seed, *handles = re.findall(r"^  5\r?\n([0-9A-F]+)\r?$", text, re.MULTILINE)
+    assert len(handles) == len(set(handles)) > 3 * places
+    assert int(seed, 16) > max(int(handle, 16) for handle in handles)
+    assert not ezdxf.read(io.StringIO(text)).audit().has_issues
