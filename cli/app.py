@@ -353,6 +353,49 @@ def preview(
     raise typer.Exit(preview_job(job, port, browser=not no_open))
 
 
+@app.command()
+def species(
+    name: Annotated[str | None, typer.Argument(metavar="NAME", help="A wood; left out: all of them.")] = None,
+    as_json: Annotated[bool, typer.Option("--json", help="Print the same for programs.")] = False,
+) -> None:
+    """Say which woods there are, their figures, and where each comes from."""
+    from cli.species import species_json, species_sheet, species_table, unknown  # noqa: PLC0415
+
+    if as_json:
+        text = species_json(name)
+    else:
+        text = species_table() if name is None else species_sheet(name)
+    if text is None:
+        typer.echo(unknown(name or ""), err=True)
+        raise typer.Exit(UNREADABLE)
+    _tell(text, as_json=as_json)
+
+
+@app.command()
+def profiles(
+    as_json: Annotated[bool, typer.Option("--json", help="Print the same for programs.")] = False,
+) -> None:
+    """Say which edge profiles a job may name, with their measures."""
+    from cli.profiles import profiles_json, profiles_text  # noqa: PLC0415
+
+    _tell(profiles_json() if as_json else profiles_text(), as_json=as_json)
+
+
+@app.command()
+def sizes(
+    as_json: Annotated[bool, typer.Option("--json", help="Print the same for programs.")] = False,
+) -> None:
+    """Say which sheets, scales, lumber, limits and defaults there are, and whose numbers they are."""
+    from cli.sizes import sizes_json, sizes_text  # noqa: PLC0415
+
+    _tell(sizes_json() if as_json else sizes_text(), as_json=as_json)
+
+
+def _tell(text: str, *, as_json: bool) -> None:
+    """Print tables; JSON in bytes, for it is UTF-8 whatever the terminal takes."""
+    typer.echo(text.encode() if as_json else text, nl=not as_json)
+
+
 def main() -> None:
     """Run the program."""
     # numpy comes with shapely and ezdxf, and would start threads on every core for an algebra that nobody asks it for

@@ -30,7 +30,7 @@ from layout.outline import Point, Ring, Vertex, polygon_ring, rectangle
 from layout.pen import Pen, open_path
 from layout.pipeline import Layout
 from layout.plan_view import hatch
-from layout.profiles import SQUARE, profile_ring, profile_size
+from layout.profiles import SQUARE, profile_ring, profile_size, section_words
 from layout.rules import HOLD_DOWN_INSET, HOLD_DOWN_SCREW
 from layout.tops import side_words
 from layout.units import parse_length
@@ -196,14 +196,7 @@ class _Section:
         self.wood(detail.profile, reach)
         self.thickness(-reach)
         name = detail.profile.partition(" ")[0]
-        words = {
-            "eased": f"R {self.labels.fine(size)} above and below",
-            "roundover": f"R {self.labels.fine(size)} above",
-            "bevel": f"{self.labels.fine(size)} x {self.labels.fine(size)} above",
-            "cove": f"R {self.labels.fine(size)}, hollow, above",
-            "ogee": f"{self.labels.fine(size)} high and wide, two quarters of R {self.labels.fine(size / 2)}",
-            "bullnose": f"R {self.labels.fine(size)} above and below",
-        }.get(name, "")
+        words = section_words(detail.profile, size, self.labels.fine)
         corner = size * (1 - math.sqrt(0.5))
         to = {"bevel": (-size / 2, self.thick - size / 2), "ogee": (-size / 2, self.thick - size / 2)}.get(
             name, (-corner, self.thick - corner)

@@ -10,14 +10,17 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from typing import Literal
+from typing import TYPE_CHECKING, Literal
 
 from layout.job import Job
 from layout.moisture import LINEAR, House, house
 from layout.outline import Line
-from layout.pieces import Joint, Piece
 from layout.species import Species
 from layout.wood import species_of
+
+if TYPE_CHECKING:
+    # as types only: how a wood moves is told without a layout
+    from layout.pieces import Joint, Piece
 
 Direction = Literal["radial", "tangential"]
 DIRECTION: dict[str, Direction] = {"face grain": "tangential", "edge grain": "radial", "end grain": "tangential"}

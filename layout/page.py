@@ -23,9 +23,12 @@ SIZES = {
     "ANSI D": (34 * INCH, 22 * INCH),
     "ANSI E": (44 * INCH, 34 * INCH),
 }
-"""Sheets lying, width by height in mm: ISO 216 and ASME Y14.1."""
+"""Sheets lying, width by height in mm."""
+SIZE_SOURCES = {"A": "ISO 216", "ANSI": "ASME Y14.1"}
+"""By the letters that a size's name begins with."""
 BORDER = (20.0, 10.0, 10.0, 10.0)
-"""Left, bottom, right, top border in mm (ISO 5457:1999)."""
+"""Left, bottom, right, top border in mm."""
+BORDER_SOURCE = "ISO 5457:1999"
 BLOCK_WIDTH, BLOCK_HEIGHT = 180.0, 47.0
 """The title block's size in mm (width by ISO 5457)."""
 SCALES = {
@@ -45,7 +48,11 @@ SCALES = {
     ),
     "mm": ((5, "1:5"), (10, "1:10"), (20, "1:20"), (50, "1:50"), (100, "1:100"), (200, "1:200"), (500, "1:500")),
 }
-"""Reductions, largest drawing first: ratio and how it is written (STANDARDS: architects' scales; ISO 5455)."""
+"""Reductions, largest drawing first: ratio and how it is written."""
+SCALE_SOURCES = {
+    "in": "architects' scales, seen in three reproductions as far as 3/32; smaller ones own default",
+    "mm": "ISO 5455",
+}
 PIECE_LARGEST = {"in": 8, "mm": 10}
 """Pieces are drawn no larger than 1 to this, so that a packet stays a packet."""
 GUTTER = 6.0

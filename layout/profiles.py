@@ -6,16 +6,20 @@ Free sides take the job's profile or their own; everything that meets something 
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
+from typing import TYPE_CHECKING
 
 from layout.faults import PlaceError
 from layout.job import Job
-from layout.openings import Part
 from layout.outline import Ring, Vertex
-from layout.pieces import Piece
 from layout.rules import PROFILE_SIZES
-from layout.tops import TopPlan
 from layout.units import Unit, parse_length
+
+if TYPE_CHECKING:
+    # as types only: what profiles there are is told without a layout
+    from layout.openings import Part
+    from layout.pieces import Piece
+    from layout.tops import TopPlan
 
 SQUARE = "square"
 _QUARTER = math.tan(math.pi / 8)
@@ -51,8 +55,35 @@ def profile_size(profile: str, thickness: float, unit: Unit) -> float:
     if name == "bullnose" and not size:
         return thickness / 2
     stated = size or PROFILE_SIZES[name].text(unit)
-    most = thickness / 2 if name in ("bullnose", "eased") else thickness
-    return min(float(parse_length(stated, unit)), most)
+    return min(float(parse_length(stated, unit)), thickness / _faces(name))
+
+
+def least_thickness(profile: str, unit: Unit) -> float:
+    """Return the thinnest wood (mm) that takes a profile at its whole size; thinner wood gets a smaller one. 0: any does."""
+    return _faces(profile.partition(" ")[0]) * profile_size(profile, math.inf, unit) if _sized(profile) else 0.0
+
+
+def _sized(profile: str) -> bool:
+    """Return whether a profile's size is a length of its own, and not the wood's affair."""
+    return profile not in (SQUARE, "bullnose")
+
+
+def _faces(name: str) -> int:
+    """Return how many faces of the wood a profile takes its size from."""
+    return 2 if name in ("bullnose", "eased") else 1
+
+
+def section_words(profile: str, size: float, text: Callable[[float], str]) -> str:
+    """Return how the section of a profile of that size (mm) is lettered, lengths by ``text``; empty for a square edge."""
+    r = text(size)
+    return {
+        "eased": f"R {r} above and below",
+        "roundover": f"R {r} above",
+        "bevel": f"{r} x {r} above",
+        "cove": f"R {r}, hollow, above",
+        "ogee": f"{r} high and wide, two quarters of R {text(size / 2)}",
+        "bullnose": f"R {r} above and below",
+    }.get(profile.partition(" ")[0], "")
 
 
 def profile_ring(profile: str, thickness: float, reach: float, unit: Unit) -> Ring:

@@ -9,7 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
-from layout.units import Unit
+from layout.units import FOOT_MM, LONGEST_MM, Unit
 
 _PRACTICE = "common practice, no source"
 Severity = Literal["stop", "ask", "note"]
@@ -26,6 +26,24 @@ class Default:
     def text(self, unit: Unit) -> str:
         """Return the default as a tape string of ``unit``."""
         return self.inches if unit == "in" else self.mm
+
+
+@dataclass(frozen=True, slots=True)
+class Amount:
+    """A number that is no length, with its unit (a count and a ratio have none) and where it comes from."""
+
+    value: float
+    unit: str
+    source: str
+
+
+@dataclass(frozen=True, slots=True)
+class Count:
+    """How many of ``what`` there may be at most, and why so many."""
+
+    what: str
+    most: int
+    source: str
 
 
 SHOP = {
@@ -65,27 +83,40 @@ MEASURE_TOLERANCE = Default("1/4", "6", "own default: two tapes agree within thi
 SEAM_STEP = Default("1/16", "1", "seam stations are multiples of this (fixed by the format)")
 BRACKET_SHORT = Default("2", "50", "a bracket ends this far short of the edge (fixed by the format)")
 BRACKET_WIDTH = Default("2", "50", "own default")
-LARGEST = Default("60'", "18000", "a wall or a top is no longer; far beyond any house; own default")
-DEEPEST = Default("10'", "3000", "a top is no deeper: twice a boardroom's table; own default")
+LARGEST = Default("60'", "18000", "no wall and no top is longer: far beyond any house; own default")
+DEEPEST = Default("10'", "3000", "no top is deeper: twice a boardroom's table; own default")
+LONGEST = Default(
+    f"{LONGEST_MM['in'] / FOOT_MM}'",
+    str(LONGEST_MM["mm"]),
+    "no length at all is more: no room is longer (fixed by the format)",
+)
 MOST_STATIONS = 60
-"""So many stations of a bowed wall or a natural edge: one a foot of the longest; own default."""
 LEAST = Default("1/16", "1", "nothing that is cut, built or stands on a wall is smaller; own default")
 MOST = {"top": 200, "wall": 500}
-"""So many tops and walls a job may have: a top gets a view and a cut file for each of its pieces; own default."""
 MOST_EACH = 500
-"""So many of anything else that is listed, such as cutouts or windows: a hundred kitchens' worth; own default."""
 MOST_ON_A_TOP = 40
-"""So many cutouts on one top: what lies between any two is measured and told; own default."""
 MOST_LET_IN = 200
-"""So many grooves, each counted, slots and recesses on one top; own default."""
 MOST_LEGS = 24
-"""A run goes along so many walls at most; own default."""
+MOST_POINTS = 200
 MOST_IN_A_NAME = 40
-"""A name has so many letters at most; it stands in tables and beside what it names; own default."""
 MOST_LETTERS = 400
-"""A line of text has so many letters at most; it is set and measured word by word; own default."""
 MOST_NOTES = 100
-"""So many notes; they are printed on the sheets; own default."""
+COUNTS = (
+    Count("tops in a job", MOST["top"], "a top gets a view and a cut file for each of its pieces; own default"),
+    Count("walls in a job", MOST["wall"], "own default"),
+    Count(
+        "anything else that is listed, each", MOST_EACH, "cutouts or windows; a hundred kitchens' worth; own default"
+    ),
+    Count("cutouts on one top", MOST_ON_A_TOP, "what lies between any two is measured and told; own default"),
+    Count("grooves, slots and recesses on one top", MOST_LET_IN, "each groove of a row is counted; own default"),
+    Count("walls along one run", MOST_LEGS, "own default"),
+    Count("points of an outline", MOST_POINTS, "more are a tracing, not a sketch; own default"),
+    Count("stations of a bow or a natural edge", MOST_STATIONS, "one a foot of the longest wall; own default"),
+    Count("letters of a name", MOST_IN_A_NAME, "it stands in tables and beside what it names; own default"),
+    Count("letters of a line of text", MOST_LETTERS, "it is set and measured word by word; own default"),
+    Count("notes", MOST_NOTES, "they are printed on the sheets; own default"),
+)
+"""What a job may have at most; past it a job is refused."""
 SMALLEST = {
     ("shop", "max_length"): Default("36", "900", "least that a shop can make; own default"),
     ("shop", "max_width"): Default("2", "50", "least that a shop can make; own default"),
@@ -108,28 +139,40 @@ MOISTURE_PERCENT = 12.0
 """Moisture content at which weights are stated where the job says nothing of the house (fixed by the format)."""
 
 HUMIDITY = (25.0, 60.0)
-"""Relative humidity (%), yearly low and high, of a house that nobody controls (fixed by the format)."""
+HUMIDITY_SOURCE = "relative humidity (%), yearly low and high, of a house that nobody controls (fixed by the format)"
 TEMPERATURE = "70 F"
-"""Temperature of a house where the job does not say (keep about 70 F; common practice, no source)."""
+TEMPERATURE_SOURCE = "of a house where the job does not say; about that is kept; common practice, no source"
 
-LOAD_POINT, LOAD_LIFT = 100.0, 50.0
-"""Load at the tip of an overhang, and what one person carries, lb: own defaults; no published rule for tops was found.
-NIOSH's limit under ideal conditions is 51 lb."""
+LIFT_POUNDS = 51.0
+"""What one person lifts under ideal conditions, lb (23 kg): load constant of the revised NIOSH lifting equation (1991)."""
+LOADS = {
+    "point": Amount(100.0, "lb", "at the tip of an overhang; own default, no published rule for tops was found"),
+    "deflection": Amount(
+        360.0, "", "an overhang bends at most twice its length by this: IRC R301.7 takes a cantilever's span as twice its "
+        "length; 360 is a floor's, for want of a top's",
+    ),
+    "creep": Amount(1.5, "", "a top's own weight counts so many times; NDS 3.5.2, seasoned"),
+    "lift": Amount(
+        50.0, "lb", f"what one person carries; own default, under NIOSH's {LIFT_POUNDS:g} lb under ideal conditions"
+    ),
+}  # fmt: skip
+"""What overhangs are tried with and what a person carries, where [load] is silent."""
+LOAD_POINT, LOAD_LIFT = LOADS["point"].value, LOADS["lift"].value
 LOAD_STRIP = Default("12", "305", "width of top that a point load is spread over; own default")
-LOAD_DEFLECTION, LOAD_CREEP = 360.0, 1.5
-"""Overhangs bend at most twice their length by the first under load (IRC R301.7 takes a cantilever's span as twice its
-length; 360 is a floor's, for want of a top's); weight counts by the second for creep (NDS 3.5.2, seasoned)."""
+LOAD_DEFLECTION, LOAD_CREEP = LOADS["deflection"].value, LOADS["creep"].value
 CARRIERS_MOST = 4
 """More people than this cannot get round a top; own default."""
 MITRE_OPEN = Default("3/16", "5", "a mitre that opens more than this at one end is said; own default")
 MOVES_MUCH = 0.0175
 """A wood that changes by more than this share of its width over the year is said to move much; own default."""
 RATIO_FALLBACK = (0.043, 0.078)
-"""E_T / E_L and E_R / E_L where a species has none: the smallest hardwood pair of Wood Handbook table 5-1 (from memory)."""
+"""E_T / E_L and E_R / E_L where a species has none."""
+RATIO_FALLBACK_SOURCE = "the smallest hardwood pair of Wood Handbook table 5-1 (from memory)"
 CRACK_SHARE = 0.5
 """Root stress above this share of the mean strength across the grain is asked about; own default."""
-TENSION_FALLBACK = 540.0
-"""Strength across the grain (psi) where a species has none: the least of the table's hardwoods."""
+TENSION_FALLBACK = 420.0
+"""Strength across the grain (psi) where a species has none."""
+TENSION_FALLBACK_SOURCE = "red alder's, the least of the table's hardwoods"
 
 BREAKS = {"range", "refrigerator"}
 """Appliances that break a run where the job does not say otherwise."""
@@ -143,7 +186,7 @@ PROFILE_SIZES = {
     "bevel": Default("1/4", "6", "along each face, above; own default"),
     "cove": Default("1/4", "6", "radius, above; own default"),
     "ogee": Default("1/2", "12", "height and width, above; own default"),
-    "bullnose": Default("1/2", "12", "radius, above and below; half the thickness where no size is given"),
+    "bullnose": Default("1/2", "12", "radius, above and below; half the thickness where no size is given; own default"),
 }
 """Sizes of profiles that state none."""
 
@@ -187,7 +230,8 @@ STOCK = {
     "in": tuple(f"{feet}'" for feet in range(4, 17)),
     "mm": tuple(str(mm) for mm in range(1200, 5100, 300)),
 }
-"""Lengths that boards come in: 4 to 16 ft by the foot (NHLA standard lengths, from memory); in mm own default."""
+"""Lengths that boards come in."""
+STOCK_SOURCE = "lengths that boards come in; inches: NHLA standard lengths, from memory; mm: own default"
 QUARTERS = (
     ("4/4", "1", "13/16"),
     ("5/4", "1 1/4", "1 1/16"),
@@ -199,8 +243,8 @@ QUARTERS = (
     ("14/4", "3 1/2", "3 1/4"),
     ("16/4", "4", "3 3/4"),
 )
-"""Lumber by quarters of an inch: name, rough thickness, and the thickness it is sure to surface to on two sides (in; NHLA
-rules for surfaced lumber, seen in two reproductions, 10/4 from memory)."""
+"""Lumber by quarters of an inch: name, rough thickness, and the thickness it is sure to surface to on two sides (in)."""
+QUARTERS_SOURCE = "NHLA rules for surfaced lumber, seen in two reproductions, 10/4 from memory"
 FINGER_LENGTH = Default("18", "450", "mean length of the pieces of a finger-jointed strip; own default")
 FINGER_LOSS = Default("1/2", "12", "length lost at each finger joint; own default")
 CRATE_CLEAR = Default("2", "50", "between a crate and what is in it, all round; own default")
@@ -212,9 +256,6 @@ CABINET_HEIGHT = Default("34 1/2", "876", "height of a base cabinet; common prac
 FAUCET_THROUGH = Default("1 1/2", "38", "deck that most faucet shanks reach through; common practice, no source")
 SHARP_ASK, SHARP_STOP = 45.0, 30.0
 """Degrees: a piece's corner below the first is asked about, below the second cannot be made; own defaults."""
-
-LIFT_POUNDS = 51.0
-"""What one person lifts under ideal conditions, lb (23 kg): load constant of the revised NIOSH lifting equation (1991)."""
 
 SEAT_WIDTH = 24.0
 """Width for one person at a top, inches: NKBA Kitchen Planning Guideline 9, by reproductions that agree."""
@@ -239,4 +280,5 @@ TOLERANCES = (
 )
 """Tolerances printed on the sheets: what, how much, where it stands (Architectural Woodwork Standards, 1st ed. 2009)."""
 FIELD_JOINT = {"premium": "1/64 in (0.4 mm)", "custom": "1/32 in (0.8 mm)", "economy": "3/64 in (1.2 mm)"}
-"""Widest gap of a joint made on site by grade: ANSI/AWI 0620-2018, 3.4.1.1 (mm there; inches rounded)."""
+"""Widest gap of a joint made on site by grade (ANSI/AWI; mm there, inches rounded)."""
+FIELD_JOINT_SOURCE = "AWI 0620-2018, 3.4.1.1"

@@ -22,7 +22,7 @@ from layout.room_tables import (
     support_table,
     wall_table,
 )
-from layout.rules import ADA_HEIGHT, FIELD_JOINT, TOLERANCES
+from layout.rules import ADA_HEIGHT, FIELD_JOINT, FIELD_JOINT_SOURCE, TOLERANCES
 from layout.tabular import Block, Prose, Table
 
 
@@ -138,6 +138,6 @@ def _planning(layout: Layout) -> Block | None:
 
 def _tolerances(layout: Layout) -> Block:
     grade = layout.job.shop.grade
-    site = (("joint made on site, gap", f"{FIELD_JOINT[grade]}, {grade} grade", "AWI 0620-2018, 3.4.1.1"),)
+    site = (("joint made on site, gap", f"{FIELD_JOINT[grade]}, {grade} grade", FIELD_JOINT_SOURCE),)
     rows = (*TOLERANCES, *site)
     return Table("Tolerances", (("", 0.3), ("at most", 0.42), ("by", 0.28)), rows)

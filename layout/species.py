@@ -1,9 +1,8 @@
 """The woods that tops are made of: a table of figures (species.csv) and the names the trade has for them.
 
 The table has no heading; COLUMNS says what stands where. Each group of figures carries its sources (numbers of
-SOURCES, "memory": written down without a printed page at hand) and a letter of confidence: A seen in two places or
-more, or in one with an arithmetic check; B seen in one; C from memory but agreeing with a check; D from memory or weak.
-A blank is a figure that was not found.
+SOURCES, "memory": written down without a printed page at hand) and a letter of CONFIDENCE. A blank is a figure that was
+not found.
 """
 
 from __future__ import annotations
@@ -19,11 +18,11 @@ COLUMNS = (
     "id",
     "common_name",
     "botanical_name",
-    "origin",  # US, AF (Africa), AM (tropical America), AS (Asia)
+    "origin",  # see ORIGINS
     "sg_basic",  # oven-dry mass by green volume
     "sg_12",  # oven-dry mass by volume at 12 % moisture
     "sg_12_how",
-    "density_12_kg_m3",  # 1120 times sg_12
+    "density_12_kg_m3",  # DENSITY_OF_GRAVITY times sg_12
     "moe_mpa",  # static bending at 12 %, means of small clear pieces, not allowable values
     "moe_1e6psi",
     "mor_mpa",
@@ -61,6 +60,16 @@ SOURCES = {
     9: "Public notes that quote the Wood Handbook",
 }
 """The sources that the table numbers. The handbook itself was not at hand: every figure comes from a copy."""
+CONFIDENCE = {
+    "A": "seen in two places or more, or in one with an arithmetic check",
+    "B": "seen in one",
+    "C": "from memory but agreeing with a check",
+    "D": "from memory or weak",
+    "-": "not found",
+}
+DENSITY_OF_GRAVITY = 1120
+"""kg/m3 of wood at 12 % of moisture by its gravity there: water's 1000, and 12 % for the water in the wood."""
+ORIGINS = {"US": "the United States", "AF": "Africa", "AM": "tropical America", "AS": "Asia"}
 
 # other names by id, the plainest first: it is the one that suggestions show
 _NAMES: dict[str, tuple[str, ...]] = {
@@ -150,6 +159,14 @@ def _spelt_like(name: str, cutoff: float) -> list[str]:
 def names() -> tuple[str, ...]:
     """Return the plainest name of every wood, as it may be typed."""
     return tuple(known[0] for known in _NAMES.values())
+
+
+def names_of(species_id: str) -> tuple[str, ...]:
+    """Return the names by which a wood is found, the plainest first, besides its id and its botanical name.
+
+    Raises KeyError for an unknown id.
+    """
+    return _NAMES[species_id]
 
 
 def load(species_id: str) -> Species:

@@ -33,6 +33,9 @@ COMMANDS = [
     "returned",
     "compare",
     "preview",
+    "species",
+    "profiles",
+    "sizes",
 ]
 PROGRAM = [sys.executable, "-m", "cli"]
 
