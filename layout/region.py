@@ -23,7 +23,7 @@ TOLERANCE = 0.01
 Region: TypeAlias = BaseGeometry
 
 
-@lru_cache(maxsize=256)
+@lru_cache(maxsize=2048)
 def area_of(ring: Ring, sagitta: float = 0.002) -> Polygon:
     """Return the ring as a polygon, arcs as chords within ``sagitta`` mm. The rings asked for last are kept: each check asks anew."""
     return Polygon(ring.flattened(sagitta))
