@@ -15,6 +15,8 @@ from typing import Annotated, Literal, get_args
 
 import typer
 
+from cli.loading import load
+
 DONE, NO, UNREADABLE, UNWRITTEN, INTERRUPTED = 0, 1, 2, 3, 130
 NO_PDF = (
     "--pdf needs reportlab, which is not installed here; nothing was drawn. Get it with: pip install 'staveline[pdf]'"
@@ -113,6 +115,7 @@ def check(
     paths, several = files_of(jobs)
     if several:
         raise typer.Exit(check_many(paths, processes, as_json=as_json))
+    load("cli.checking")
     from cli.checking import check_job  # noqa: PLC0415
 
     raise typer.Exit(check_job(paths[0], as_json=as_json))
@@ -159,6 +162,7 @@ def draw(
     wish = Wish(out, pdf, "R12" if r12 else None, contours, only_changed)
     if several and since is None:
         raise typer.Exit(draw_many(paths, wish, processes, as_json=as_json))
+    load("cli.drawing")
     from cli.drawing import draw_job  # noqa: PLC0415
 
     raise typer.Exit(draw_job(paths[0], wish, since, as_json=as_json))

@@ -18,6 +18,7 @@ from typing import Any, Literal, cast, get_args
 import typer
 
 from cli.app import DONE, INTERRUPTED, UNREADABLE, Contours
+from cli.loading import load
 from cli.processes import Died, Interrupt, interruptible, share, wanted
 
 State = Literal["drawn", "checked", "unchanged", "unreadable", "refused", "unwritten", "failed", "left"]
@@ -148,12 +149,14 @@ def _number_of(path: Path) -> str | None:
 
 
 def _check(task: tuple[Path, str]) -> Outcome:
+    load("cli.checking")
     from cli.checking import check_one  # noqa: PLC0415
 
     return check_one(task[0])
 
 
 def _draw(wish: Wish, task: tuple[Path, str]) -> Outcome:
+    load("cli.drawing")
     from cli.drawing import draw_one  # noqa: PLC0415
 
     return draw_one(task[0], wish, expected=task[1])

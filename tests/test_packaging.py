@@ -146,6 +146,7 @@ COMMANDS = [
     "cli",
     "cli.samples",
     "cli.terminal",
+    "cli.loading",
     "cli.app",
     "cli.comparing",
     "cli.processes",
@@ -261,6 +262,7 @@ def test_a_writer_knows_the_drawing_and_no_pieces(module):
         (
             "typer",
             {
+                "cli.loading",
                 "cli.app",
                 "cli.batch",
                 "cli.checking",

@@ -35,11 +35,15 @@ import importlib, sys
 from cli.app import main
 import os
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+import gc
+gc.disable()
 for name in open(kept).read().split():
     try:
         importlib.import_module(name)
     except ImportError:
         pass  # made by the import of another
+gc.freeze()
+gc.enable()
 for command in ("drawing", "checking"):
     module = sys.modules.get(f"cli.{command}")
     for work in ("draw_job", "check_job"):
