@@ -227,12 +227,15 @@ class Scene:
         soft, extensions = self._soft.near(round_it), self._extensions.near(round_it)
         return sum(box.cut_by(s) for s in soft) + 2 * sum(box.cut_by(s) for s in extensions)
 
-    def best(self, boxes: Iterable[Box], clear: float = CLEAR, leader_to: Point | None = None) -> int | None:
-        """Return which of the boxes, in order of liking, is free and crossed least; None if none is free.
+    def best(
+        self, boxes: Iterable[Box], clear: float = CLEAR, leader_to: Point | None = None
+    ) -> tuple[int, Box] | None:
+        """Return which of the boxes, in order of liking, is free and crossed least, and its number; None if none is free.
 
-        ``leader_to``: a leader will run there from the box; over a text it may not.
+        No more of them are asked for than it takes. ``leader_to``: a leader will run there from the box; over a text it
+        may not.
         """
-        choice: tuple[float, int] | None = None
+        choice: tuple[float, int, Box] | None = None
         for k, box in enumerate(boxes):
             if not self.free(box, clear):
                 continue
@@ -244,16 +247,20 @@ class Scene:
                     continue
                 cost += 3.0 * sum(strokes_cross(stroke, s) for s in self._lines.near(round_it))
             if choice is None or cost < choice[0]:
-                choice = (cost, k)
+                choice = (cost, k, box)
             if cost <= 0.15 * k:
                 break
-        return None if choice is None else choice[1]
+        return None if choice is None else choice[1:]
+
+    def lettered(self, stroke: Stroke) -> bool:
+        """Return whether a stroke would run through a text or mark."""
+        return any(b.cut_by(stroke) for b in self._boxes.near(_round_stroke(stroke)))
 
     def stroke_cost(self, stroke: Stroke, extension: bool = False) -> float:
         """Return what a dimension line or extension line costs there; infinite where it may not be."""
         round_it = _round_stroke(stroke)
         lines = self._lines.near(round_it)
-        if any(b.cut_by(stroke) for b in self._boxes.near(round_it)):
+        if self.lettered(stroke):
             return 40.0 if extension else math.inf
         if extension:
             return 6.0 * sum(strokes_cross(stroke, s) for s in lines)
@@ -435,11 +442,6 @@ def place_chain(
 
 def around(at: Point, distances: Sequence[float], directions: int = 16, start: float = math.pi / 4) -> list[Point]:
     """Return points round ``at``, nearest ring first."""
-    return [
-        (
-            at[0] + d * math.cos(start + 2 * math.pi * k / directions),
-            at[1] + d * math.sin(start + 2 * math.pi * k / directions),
-        )
-        for d in distances
-        for k in range(directions)
-    ]
+    angles = [start + 2 * math.pi * k / directions for k in range(directions)]
+    ways = [(math.cos(angle), math.sin(angle)) for angle in angles]
+    return [(at[0] + d * c, at[1] + d * s) for d in distances for c, s in ways]

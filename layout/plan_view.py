@@ -16,6 +16,8 @@ from layout.clouds import Revised, draw_clouds, draw_deltas, draw_earlier
 from layout.cutouts import PlacedCutout, station
 from layout.cutting import locate
 from layout.details import (
+    BackSection,
+    EdgeSection,
     FrontSection,
     HeightsDetail,
     JointDetail,
@@ -340,11 +342,11 @@ class _Plan:
         for half, word in ((8.0, True), (6.0, True), (5.0, False), (3.0, False), (2.5, False)):
             if half < 3.0:
                 spots = [pen.paper(p) for p in self._inside(piece, dense=True)]
-            boxes = [grain_box(at, turn, half, word) for at in spots]
-            k = pen.scene.best(boxes)
-            if k is not None:
+            found = pen.scene.best(grain_box(at, turn, half, word) for at in spots)
+            if found is not None:
+                k, box = found
                 draw_grain(pen, spots[k], turn, half, piece.id, word)
-                pen.scene.boxes.append(boxes[k])
+                pen.scene.boxes.append(box)
                 return
 
     def fits(self) -> None:
@@ -409,29 +411,32 @@ class _Plan:
 
     def sections(self) -> None:
         """Set the letters of the details that are sections, where they are taken."""
-        rings = [part.ring for part in self.layout.divided.parts]
         for mark, detail in self.layout.details:
-            if isinstance(detail, JointDetail | HeightsDetail):
-                continue
-            (x, y), turn = detail.at, detail.outward + math.pi / 2
-            barred = in_the_way(self.laid, detail.top) if isinstance(detail, FrontSection) else []
-            spots = []
-            # an overhang is cut where its support stands, a sink where the sink is; edges and fronts anywhere along
-            offs: Sequence[float] = _OFFS
-            if isinstance(detail, OverhangSection) or (isinstance(detail, FrontSection) and detail.most):
-                offs = (0.0, 3.0, -3.0)
-            elif isinstance(detail, SinkSection):
-                half = next(c.size[0] for c in self.laid.cutouts if c.name == detail.cutout) / 2 * self.pen.scale
-                # its middle, however small the sink is on paper
-                offs = [off / 3 for off in _OFFS if off == 0.0 or abs(off / 3) < half - 1.0]
-            for off in offs:
-                step = off / self.pen.scale
-                spot = (x + step * math.cos(turn), y + step * math.sin(turn))
-                inside = (spot[0] - 300.0 * math.cos(detail.outward), spot[1] - 300.0 * math.sin(detail.outward))
-                clear = not any(area.intersects(region.path([spot, inside])) for area in barred)
-                if off == 0.0 or (clear and min(locate(ring, spot)[2] for ring in rings) * self.pen.scale < 0.05):
-                    spots.append((spot, detail.outward))
-            self.pen.section(mark, spots, name=f"section {mark}")
+            if not isinstance(detail, JointDetail | HeightsDetail):
+                self.pen.section(mark, self._section_spots(detail), name=f"section {mark}")
+
+    def _section_spots(
+        self, detail: EdgeSection | FrontSection | OverhangSection | SinkSection | BackSection
+    ) -> Iterator[tuple[Point, float]]:
+        """Yield where a section can be taken, and the direction out of the wood there."""
+        rings = [part.ring for part in self.layout.divided.parts]
+        (x, y), turn = detail.at, detail.outward + math.pi / 2
+        barred = in_the_way(self.laid, detail.top) if isinstance(detail, FrontSection) else []
+        # an overhang is cut where its support stands, a sink where the sink is; edges and fronts anywhere along
+        offs: Sequence[float] = _OFFS
+        if isinstance(detail, OverhangSection) or (isinstance(detail, FrontSection) and detail.most):
+            offs = (0.0, 3.0, -3.0)
+        elif isinstance(detail, SinkSection):
+            half = next(c.size[0] for c in self.laid.cutouts if c.name == detail.cutout) / 2 * self.pen.scale
+            # its middle, however small the sink is on paper
+            offs = [off / 3 for off in _OFFS if off == 0.0 or abs(off / 3) < half - 1.0]
+        for off in offs:
+            step = off / self.pen.scale
+            spot = (x + step * math.cos(turn), y + step * math.sin(turn))
+            inside = (spot[0] - 300.0 * math.cos(detail.outward), spot[1] - 300.0 * math.sin(detail.outward))
+            clear = not any(area.intersects(region.path([spot, inside])) for area in barred)
+            if off == 0.0 or (clear and any(locate(ring, spot)[2] * self.pen.scale < 0.05 for ring in rings)):
+                yield spot, detail.outward
 
     def _overhang(self, top: str, side: str, amount: float) -> None:
         text = f"over {self.labels.fine(amount)}"
