@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Iterator, Sequence
-from itertools import count
+from itertools import chain, count
 from typing import Literal
 
 from layout.drawing import (
@@ -372,16 +372,11 @@ class Pen:
 
     def bounds(self) -> tuple[float, float, float, float]:
         """Return the bounds of all that is drawn, paper mm."""
-        xs: list[float] = []
-        ys: list[float] = []
         scene = self.scene
-        for a, b in (*scene.hard, *scene.soft, *scene.lines, *scene.extensions):
-            xs += [a[0], b[0]]
-            ys += [a[1], b[1]]
-        for box in scene.boxes:
-            for x, y in box.corners:
-                xs.append(x)
-                ys.append(y)
+        strokes = chain(scene.hard, scene.soft, scene.lines, scene.extensions, (box.corners for box in scene.boxes))
+        points = [*chain.from_iterable(strokes)]
+        xs = [x for x, _ in points]
+        ys = [y for _, y in points]
         return (min(xs), min(ys), max(xs), max(ys))
 
     def view(self, name: str, title: str, label: str) -> View:

@@ -400,7 +400,7 @@ class _Piece:
         offs: tuple[tuple[float, float], ...] = ((3.0, 1.0), (4.5, 1.0), (3.2, -1.0))
         if a.side in self.natural:
             offs = (*offs, *((off, way) for off in (6.5, 8.5, 11.0, 14.0) for way in (1.0, -1.0)))
-        spots = [frame.to_plan((length * share, sign * off / self.pen.scale)) for off, sign in offs for share in shares]
+        spots = (frame.to_plan((length * share, sign * off / self.pen.scale)) for off, sign in offs for share in shares)
         self.pen.label(Kind.LABEL, [text], spots, angle=angle, name=a.side)
 
     # --- caption

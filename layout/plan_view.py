@@ -8,7 +8,7 @@ from dataclasses import replace
 from itertools import pairwise
 
 import shapely
-from shapely.geometry import LineString, Polygon
+from shapely.geometry import Polygon
 
 from layout import region
 from layout.check_field import held
@@ -72,8 +72,7 @@ def plan_view(layout: Layout, scale: float, label: str, told: Revised | None = N
     ]
     if measure.missed:
         notes.append(f"no room here, see the pieces: {', '.join(dict.fromkeys(measure.missed))}")
-    _, low, _, _ = pen.bounds()
-    left = pen.bounds()[0]
+    left, low, _, _ = pen.bounds()
     lines = [line for note in notes for line in fold(note, 110.0, SMALL)]
     for n, line in enumerate(lines):
         pen.text(Kind.TITLE, pen.model((left, low - 4.2 * (n + 1))), line)
@@ -503,17 +502,14 @@ def hatch(area: region.Region, spacing: float) -> list[tuple[Point, Point]]:
     k = math.floor((y0 - x1) / step)
     while k * step <= y1 - x0:
         b = k * step
-        lines.append(LineString([(x0 - 1, x0 - 1 + b), (x1 + 1, x1 + 1 + b)]))
+        lines.append(((x0 - 1, x0 - 1 + b), (x1 + 1, x1 + 1 + b)))
         k += 1
-    return _strokes(shapely.MultiLineString(lines).intersection(area))
+    return _strokes(shapely.multilinestrings(shapely.linestrings(lines)).intersection(area))
 
 
 def _strokes(lines: region.Region) -> list[tuple[Point, Point]]:
-    parts = lines.geoms if hasattr(lines, "geoms") else [lines]
-    out: list[tuple[Point, Point]] = []
-    for part in parts:
-        if part.geom_type != "LineString" or part.is_empty:
-            continue
-        points = [(c[0], c[1]) for c in part.coords]
-        out += zip(points, points[1:], strict=False)
-    return out
+    parts = shapely.get_parts(lines)
+    drawn = parts[shapely.get_type_id(parts) == shapely.GeometryType.LINESTRING]
+    coordinates, of = shapely.get_coordinates(drawn, return_index=True)
+    points = [(x, y) for x, y in coordinates.tolist()]
+    return [(p, q) for (p, k), (q, m) in pairwise(zip(points, of.tolist(), strict=True)) if k == m]
