@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Sequence
 from dataclasses import replace
 from functools import partial
@@ -167,12 +168,19 @@ def _plan_page(layout: Layout, told: Revised) -> Page:
 
 def _between_lines(view: View, area: Area) -> list[Area]:
     """Return the highest rectangle, as wide as a table, that a placed view leaves free in its area; nothing if it is low."""
-    strokes = [(a, b) if a <= b else (b, a) for a, b in drawn_strokes(view)]
+    ordered = ((a, b) if a <= b else (b, a) for a, b in drawn_strokes(view))
+    strokes = [(_within_strip(a, b, -math.inf, math.inf), a, b) for a, b in ordered]
+    # most lie wholly in a strip, so that what is sorted there is nearly so
+    strokes.sort()
     best: Area | None = None
     x = area.x
     while x + TABLE <= area.x + area.width:
         left, right = x - GUTTER, x + TABLE + GUTTER
-        spans = sorted(_within_strip(a, b, left, right) for a, b in strokes if b[0] >= left and a[0] <= right)
+        spans = sorted(
+            whole if left <= a[0] and b[0] <= right else _within_strip(a, b, left, right)
+            for whole, a, b in strokes
+            if b[0] >= left and a[0] <= right
+        )
         y = area.y
         for low, high in [*spans, (area.y + area.height, area.y + area.height)]:
             if low - y - 2 * GUTTER > (best.height if best else LEAST_COLUMN * 0.6):
