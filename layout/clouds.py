@@ -202,17 +202,17 @@ def draw_deltas(pen: Pen, areas: Sequence[region.Region], letter: str) -> None:
             # from the upper right on, where a reader looks for it
             spots += [(p.x, p.y) for p in (rim.interpolate(k / count, normalized=True) for k in range(count))]
         to = region.nearest(area.exterior, region.spot(spots[0]))[0]
-        boxes = [Box(x, y, along, across) for x, y in spots]
-        k = pen.scene.best(boxes, 0.6)
-        if k is None:
+        found = pen.scene.best((Box(x, y, along, across) for x, y in spots), 0.6)
+        if found is None:
             pen.mark(
                 "delta", letter, [pen.model(to)], kind=Kind.REVISION, name=f"revision {letter}", leader_to=pen.model(to)
             )
             continue
-        pen.draw_mark("delta", letter, boxes[k], Kind.REVISION, f"revision {letter}")
+        k, box = found
+        pen.draw_mark("delta", letter, box, Kind.REVISION, f"revision {letter}")
         near = region.nearest(area.exterior, region.spot(spots[k]))[0]
         if math.dist(near, spots[k]) > 1.2 + across + BESIDE[3]:
-            pen.leader(boxes[k], pen.model(near))
+            pen.leader(box, pen.model(near))
 
 
 def draw_earlier(pen: Pen, earlier: Sequence[tuple[str, Point]]) -> None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 from layout.drawing import FINE, NARROW, NOTE, SMALL, WIDE, Item, Kind, Lines, Text
 from layout.lettering import fold
@@ -30,7 +31,9 @@ def _titled(title: str) -> _Band:
     return _Band(7.0, ((0.0, 4.6, title, NOTE, True),), WIDE, head=True)
 
 
-def _bands(block: Block, width: float) -> list[_Band]:
+@lru_cache(maxsize=64)
+def _bands(block: Block, width: float) -> tuple[_Band, ...]:
+    """Return a block's bands from the top down. Those asked for last are kept: sheets are filled more than once."""
     out = [_titled(block.title)]
     if isinstance(block, Prose):
         for paragraph in block.lines:
@@ -41,7 +44,7 @@ def _bands(block: Block, width: float) -> list[_Band]:
                         ((0.0, PITCH - 0.6 + (0.7 if k == 0 else 0.0), line, SMALL, False),),
                     )
                 )
-        return out
+        return tuple(out)
     lefts: list[float] = []
     x = 0.0
     for _, share in block.heads:
@@ -60,7 +63,7 @@ def _bands(block: Block, width: float) -> list[_Band]:
             if line
         )
         out.append(_Band(PITCH * lines + 0.7, texts, NARROW))
-    return out
+    return tuple(out)
 
 
 def flow(page: Page, todo: Sequence[Block], columns: Sequence[Area], *, whatever: bool = False) -> list[Block]:

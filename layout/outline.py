@@ -63,11 +63,16 @@ def arc_of(a: Vertex, b: Vertex) -> Arc | None:
     """Return the arc from ``a`` to ``b``, or None where the edge is straight."""
     if a.bulge == 0.0:
         return None
+    cx, cy, radius = circle_of(a, b)
+    return Arc(cx, cy, radius, math.atan2(a.y - cy, a.x - cx), 4.0 * math.atan(a.bulge))
+
+
+def circle_of(a: Vertex, b: Vertex) -> tuple[float, float, float]:
+    """Return the circle (centre and radius, mm) that the edge from ``a`` to ``b`` lies on; its bulge may not be 0."""
     dx, dy = b.x - a.x, b.y - a.y
     k = (1.0 / a.bulge - a.bulge) / 4.0
     cx, cy = (a.x + b.x) / 2.0 - k * dy, (a.y + b.y) / 2.0 + k * dx
-    radius = math.hypot(dx, dy) * (1.0 + a.bulge**2) / (4.0 * abs(a.bulge))
-    return Arc(cx, cy, radius, math.atan2(a.y - cy, a.x - cx), 4.0 * math.atan(a.bulge))
+    return (cx, cy, math.hypot(dx, dy) * (1.0 + a.bulge**2) / (4.0 * abs(a.bulge)))
 
 
 def edge_point(a: Vertex, b: Vertex, t: float) -> Point:
@@ -188,10 +193,13 @@ class Ring:
         px, py = point
         winding = 0
         for a, b in self.edges():
+            up, down = a.y <= py < b.y, b.y <= py < a.y
+            if not (up or down or a.bulge):
+                continue
             cross = (b.x - a.x) * (py - a.y) - (px - a.x) * (b.y - a.y)
-            if a.y <= py < b.y and cross > 0:
+            if up and cross > 0:
                 winding += 1
-            elif b.y <= py < a.y and cross < 0:
+            elif down and cross < 0:
                 winding -= 1
             if (
                 cross == 0.0
@@ -199,8 +207,8 @@ class Ring:
                 cross = (b.x - a.x) or (a.y - b.y)
             # an arc adds (or takes) the segment between it and its chord, which lies right of a counter-clockwise one
             if cross * a.bulge < 0:
-                arc = arc_of(a, b)
-                if arc is not None and math.hypot(px - arc.cx, py - arc.cy) < arc.radius:
+                cx, cy, radius = circle_of(a, b)
+                if math.hypot(px - cx, py - cy) < radius:
                     winding += 1 if a.bulge > 0 else -1
         return winding
 

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Iterator, Sequence
-from itertools import count
+from itertools import chain, count
 from typing import Literal
 
 from layout.drawing import (
@@ -151,16 +151,15 @@ class Pen:
         pitch = LINE_PITCH * height
         tall = (ASCENT + DESCENT) * height + pitch * (len(lines) - 1)
         turn = math.radians(angle)
-        places = list(spots)
-        boxes = [Box(*self.paper(p), width / 2 + 0.4, tall / 2, turn) for p in places]
-        k = self.scene.best(boxes, 0.2, leader_to=None if leader_to is None else self.paper(leader_to))
-        if k is None and not (must and leader_to is not None):
-            return False
-        if k is None and leader_to is not None:
+        boxes = (Box(*self.paper(p), width / 2 + 0.4, tall / 2, turn) for p in spots)
+        found = self.scene.best(boxes, 0.2, leader_to=None if leader_to is None else self.paper(leader_to))
+        if found is not None:
+            box = found[1]
+        elif must and leader_to is not None:
             box = self._aside(self.paper(leader_to), width / 2 + 0.4, tall / 2)
             turn = angle = 0.0
         else:
-            box = boxes[k or 0]
+            return False
         for n, line in enumerate(lines):
             down = tall / 2 - ASCENT * height - n * pitch
             at = (box.x - math.sin(turn) * down, box.y + math.cos(turn) * down)
@@ -230,45 +229,47 @@ class Pen:
         if shape == "circle":
             along = across = max(4.2, text_width(text, NOTE * 0.86) / 2 + 1.0)
         places = list(spots)
-        boxes = [Box(*self.paper(p), along, across) for p in places]
         target = None if leader_to is None else self.paper(leader_to)
         if home is not None:
-            inside = [k for k, p in enumerate(places) if home.contains(p)]
-            found = self.scene.best([boxes[k] for k in inside], clear)
+            inside = (Box(*self.paper(p), along, across) for p in places if home.contains(p))
+            found = self.scene.best(inside, clear)
             if found is not None:
-                self.draw_mark(shape, text, boxes[inside[found]], kind, name)
+                self.draw_mark(shape, text, found[1], kind, name)
                 return
-        k = self.scene.best(boxes, clear, target)
-        box = boxes[k] if k is not None else self._aside(target or self.paper(places[0]), along, across)
+        found = self.scene.best((Box(*self.paper(p), along, across) for p in places), clear, target)
+        box = found[1] if found is not None else self._aside(target or self.paper(places[0]), along, across)
         self.draw_mark(shape, text, box, kind, name)
         if leader_to is not None:
             self.leader(box, leader_to)
 
-    def section(self, letter: str, edges: Sequence[tuple[Point, float]], *, name: str = "") -> None:
+    def section(self, letter: str, edges: Iterable[tuple[Point, float]], *, name: str = "") -> None:
         """Set a section's mark: a heavy stroke across an edge with its letter at one end.
 
         ``edges``: places on the edge (model mm) with the direction out of the wood there (radians), best first. Where none
         is free the letter goes beside all that is drawn, with its leader.
         """
         half = max(2.0, text_width(letter, SMALL, bold=True) / 2 + 0.5)
-        boxes, strokes = [], []
-        for at, outward in edges:
-            x, y = self.paper(at)
-            c, s = math.cos(outward), math.sin(outward)
-            for way, reach in ((1.0, 6.0), (-1.0, 7.5), (1.0, 9.0), (-1.0, 11.0), (1.0, 13.0)):
-                box = Box(x + way * reach * c, y + way * reach * s, half, 2.0)
-                rim = reach - 2.4
-                stroke = ((x - way * 2.5 * c, y - way * 2.5 * s), (x + way * rim * c, y + way * rim * s))
-                if not any(b.cut_by(stroke) for b in self.scene.boxes):
-                    boxes.append(box)
-                    strokes.append(stroke)
-        k = self.scene.best(boxes, 0.6)
-        if k is None:
-            at, outward = edges[0]
-            box = self._aside(self.paper(at), half, 2.0)
-            self.leader(box, at)
+        tried: list[Point] = []
+        strokes: list[tuple[Point, Point]] = []
+
+        def boxes() -> Iterator[Box]:
+            for at, outward in edges:
+                tried.append(at)
+                x, y = self.paper(at)
+                c, s = math.cos(outward), math.sin(outward)
+                for way, reach in ((1.0, 6.0), (-1.0, 7.5), (1.0, 9.0), (-1.0, 11.0), (1.0, 13.0)):
+                    rim = reach - 2.4
+                    stroke = ((x - way * 2.5 * c, y - way * 2.5 * s), (x + way * rim * c, y + way * rim * s))
+                    if not self.scene.lettered(stroke):
+                        strokes.append(stroke)
+                        yield Box(x + way * reach * c, y + way * reach * s, half, 2.0)
+
+        found = self.scene.best(boxes(), 0.6)
+        if found is None:
+            box = self._aside(self.paper(tried[0]), half, 2.0)
+            self.leader(box, tried[0])
         else:
-            box = boxes[k]
+            k, box = found
             a, b = strokes[k]
             self.items.append(Lines(Kind.SECTION, ((self.model(a), self.model(b)),), name, WIDE))
             self.scene.soft.append(strokes[k])
@@ -371,16 +372,11 @@ class Pen:
 
     def bounds(self) -> tuple[float, float, float, float]:
         """Return the bounds of all that is drawn, paper mm."""
-        xs: list[float] = []
-        ys: list[float] = []
         scene = self.scene
-        for a, b in (*scene.hard, *scene.soft, *scene.lines, *scene.extensions):
-            xs += [a[0], b[0]]
-            ys += [a[1], b[1]]
-        for box in scene.boxes:
-            for x, y in box.corners:
-                xs.append(x)
-                ys.append(y)
+        strokes = chain(scene.hard, scene.soft, scene.lines, scene.extensions, (box.corners for box in scene.boxes))
+        points = [*chain.from_iterable(strokes)]
+        xs = [x for x, _ in points]
+        ys = [y for _, y in points]
         return (min(xs), min(ys), max(xs), max(ys))
 
     def view(self, name: str, title: str, label: str) -> View:

@@ -54,6 +54,7 @@ class _Piece:
         self.labels: Labels = layout.laid.labels
         self.rings = [_by_side(ring) for ring in piece.made_rings()]
         self.cutouts = [c for c in piece.cutouts if not c.opens_front]
+        self.holes = [self.local(c.ring) for c in self.cutouts]
         self.natural = natural_sides(layout.job, piece.top)
         self.scribed = False
 
@@ -67,8 +68,7 @@ class _Piece:
         for ring in self.rings:
             pen.ring(Kind.PIECE, ring.clean(), name=piece.id, width=WIDE)
         self._profiled_edges()
-        for cut in self.cutouts:
-            ring = self.local(cut.ring)
+        for cut, ring in zip(self.cutouts, self.holes, strict=True):
             pen.ring(Kind.CUTOUT, ring, name=cut.name, width=WIDE)
             lines = centre_lines(cut, 3.0 / pen.scale)
             strokes = [(piece.frame.from_plan(p), piece.frame.from_plan(q)) for p, q in lines]
@@ -155,8 +155,8 @@ class _Piece:
         for x, y in self._points():
             (above if y > half else below).append((x, y))
             (left if x < piece.length / 2 else right).append((x, y))
-        for cut in self.cutouts:
-            x0, y0, x1, y1 = self.local(cut.ring).bounds()
+        for cut, ring in zip(self.cutouts, self.holes, strict=True):
+            x0, y0, x1, y1 = ring.bounds()
             x, y = piece.frame.from_plan(cut.center)
             if cut.diameter is not None or cut.hole or self._turn(cut):
                 above.append((x, y))
@@ -249,8 +249,7 @@ class _Piece:
                     )
         for (_, _), found in groups.items():
             self._radius_label(found)
-        for cut in self.cutouts:
-            ring = self.local(cut.ring)
+        for cut, ring in zip(self.cutouts, self.holes, strict=True):
             if cut.diameter is not None:
                 text = f"{cut.name} {self.labels.fine(cut.diameter)} dia."
                 at = self.piece.frame.from_plan(cut.center)
@@ -259,8 +258,8 @@ class _Piece:
                     self.pen.model(p)
                     for p in around(self.pen.paper(at), [rim + d for d in (8.0, 11.0, 15.0, 20.0, 27.0, 36.0)], 16)
                 ]
-                others = [self.local(c.ring) for c in self.cutouts if c is not cut]
-                clear = [p for p in spots if not any(ring.contains(p) for ring in others)]
+                others = [hole for hole in self.holes if hole is not ring]
+                clear = [p for p in spots if not any(other.contains(p) for other in others)]
                 spots = clear or spots
                 reach = cut.diameter / 2 / math.sqrt(2)
                 self.pen.label(
@@ -280,7 +279,7 @@ class _Piece:
         spots = [(x0 + (x1 - x0) * s, y0 + (y1 - y0) * t) for t in (0.62, 0.38, 0.8, 0.2) for s in (0.26, 0.74, 0.5)]
         home = self.piece.frame.from_plan(cut.center)
         inside = [p for p in spots if ring.contains(p)] if not cut.hole else []
-        others = [self.local(c.ring) for c in self.cutouts if c is not cut]
+        others = [hole for hole in self.holes if hole is not ring]
         outward = [self.pen.model(p) for p in around(self.pen.paper(home), (8.0, 12.0, 16.0, 21.0, 28.0, 36.0), 16)]
         inside += [p for p in outward if not any(other.contains(p) for other in others)] or outward
         text = f"{cut.name} to template {cut.template.file}"
@@ -308,10 +307,10 @@ class _Piece:
 
     def _marks(self) -> None:
         pen, piece = self.pen, self.piece
-        for cut in self.cutouts:
+        for cut, ring in zip(self.cutouts, self.holes, strict=True):
             if cut.hole:
                 continue
-            x0, y0, x1, y1 = self.local(cut.ring).bounds()
+            x0, y0, x1, y1 = ring.bounds()
             shares = ((0.72, 0.28), (0.28, 0.28), (0.72, 0.72), (0.28, 0.72), (0.5, 0.3))
             spots = [(x0 + (x1 - x0) * s, y0 + (y1 - y0) * t) for s, t in shares]
             spots += [pen.model(p) for p in around(pen.paper(((x0 + x1) / 2, (y0 + y1) / 2)), (10.0, 14.0, 20.0, 28.0))]
@@ -330,11 +329,11 @@ class _Piece:
                 pen.mark("box", cut.name, [((x0 + x1) / 2, y0 + (y1 - y0) * t) for t in (0.5, 0.3, 0.7)], name=cut.name)
         pen.mark("circle", piece.id, self._inside((0.12, 0.2, 0.3, 0.05, 0.5, 0.7, 0.88)), name=piece.id)
         places = [pen.paper(p) for p in self._inside((0.5, 0.4, 0.6, 0.3, 0.7, 0.2, 0.8))]
-        boxes = [Box(x, y + 1.6, 8.3, 2.8) for x, y in places]
-        k = pen.scene.best(boxes)
-        if k is not None:
+        found = pen.scene.best(Box(x, y + 1.6, 8.3, 2.8) for x, y in places)
+        if found is not None:
+            k, box = found
             draw_grain(pen, places[k], 0.0, 8.0, piece.id)
-            pen.scene.boxes.append(boxes[k])
+            pen.scene.boxes.append(box)
         self._sides()
 
     def _inside(self, shares: Sequence[float]) -> list[Point]:
@@ -344,8 +343,7 @@ class _Piece:
         for v in (0.5, 0.35, 0.65, 0.22, 0.78, 0.12, 0.88):
             for u in shares:
                 p = (piece.length * u, piece.width * v)
-                holes = [self.local(c.ring) for c in self.cutouts]
-                if any(ring.contains(p) for ring in self.rings) and not any(h.contains(p) for h in holes):
+                if any(ring.contains(p) for ring in self.rings) and not any(h.contains(p) for h in self.holes):
                     out.append(p)
         return out or [region.inner_point(region.area_of(max(self.rings, key=lambda ring: ring.area)))]
 
@@ -362,10 +360,11 @@ class _Piece:
             turn = 0.0 if middle[0] > piece.length / 2 else math.pi
             words = f"{joint.id} to {other}, {angle_words(joint.angles[k])}"
             spots = [pen.model(p) for p in around(pen.paper(middle), (12.0, 16.0, 20.0, 25.0, 31.0, 38.0), 16, turn)]
-            holes = [self.local(c.ring) for c in self.cutouts]
             # on the wood if it can be, else outside; over a cutout only where nothing else is free
             spots.sort(
-                key=lambda p: 2 if any(h.contains(p) for h in holes) else not any(r.contains(p) for r in self.rings)
+                key=lambda p: (
+                    2 if any(h.contains(p) for h in self.holes) else not any(r.contains(p) for r in self.rings)
+                )
             )
             pen.label(Kind.LABEL, [words], spots, leader_to=middle, must=True, name=joint.id)
         named: set[str] = set()
@@ -401,7 +400,7 @@ class _Piece:
         offs: tuple[tuple[float, float], ...] = ((3.0, 1.0), (4.5, 1.0), (3.2, -1.0))
         if a.side in self.natural:
             offs = (*offs, *((off, way) for off in (6.5, 8.5, 11.0, 14.0) for way in (1.0, -1.0)))
-        spots = [frame.to_plan((length * share, sign * off / self.pen.scale)) for off, sign in offs for share in shares]
+        spots = (frame.to_plan((length * share, sign * off / self.pen.scale)) for off, sign in offs for share in shares)
         self.pen.label(Kind.LABEL, [text], spots, angle=angle, name=a.side)
 
     # --- caption

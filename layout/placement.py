@@ -7,7 +7,7 @@ and marks), hard lines (outlines, which no text may touch), soft lines (better n
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from typing import Generic, TypeVar
 
@@ -61,6 +61,10 @@ class Box:
     def meets(self, other: Box) -> bool:
         """Return whether two boxes overlap (separating axes)."""
         dx, dy = other.x - self.x, other.y - self.y
+        # most boxes are far off
+        far = self.along + self.across + other.along + other.across
+        if abs(dx) > far or abs(dy) > far:
+            return False
         if math.hypot(dx, dy) >= self.radius + other.radius:
             return False
         for angle in (self.angle, self.angle + math.pi / 2, other.angle, other.angle + math.pi / 2):
@@ -76,7 +80,7 @@ class Box:
     def cut_by(self, stroke: Stroke) -> bool:
         """Return whether a stroke runs through the box."""
         (x0, y0), (x1, y1) = stroke
-        # most strokes are far off; this is asked more often than anything else
+        # most strokes are far off
         radius = math.hypot(self.along, self.across)
         low, high = self.x - radius, self.x + radius
         if (x0 > high and x1 > high) or (x0 < low and x1 < low):
@@ -194,6 +198,20 @@ def _cells(bounds: Bounds) -> list[tuple[int, int]] | None:
     return [(x, y) for x in range(x0, x1 + 1) for y in range(y0, y1 + 1)]
 
 
+def _about(bounds: Bounds, strokes: Sequence[Stroke]) -> Iterator[Stroke]:
+    """Yield the strokes that do not lie wholly on one side of a rectangle: most do, and this is asked more than anything."""
+    left, low, right, high = bounds
+    for stroke in strokes:
+        (x0, y0), (x1, y1) = stroke
+        if not (
+            (x0 > right and x1 > right)
+            or (x0 < left and x1 < left)
+            or (y0 > high and y1 > high)
+            or (y0 < low and y1 < low)
+        ):
+            yield stroke
+
+
 @dataclass
 class Scene:
     """What is drawn so far in one view. Filled by the view builders while they draw, and thrown away after."""
@@ -217,22 +235,25 @@ class Scene:
         round_it = _round_box(grown)
         return not (
             any(grown.meets(b) for b in self._boxes.near(round_it))
-            or any(grown.cut_by(s) for s in self._hard.near(round_it))
-            or any(grown.cut_by(s) for s in self._lines.near(round_it))
+            or any(grown.cut_by(s) for s in _about(round_it, self._hard.near(round_it)))
+            or any(grown.cut_by(s) for s in _about(round_it, self._lines.near(round_it)))
         )
 
     def crossed(self, box: Box) -> int:
         """Return how many soft and extension lines run through the box."""
         round_it = _round_box(box)
-        soft, extensions = self._soft.near(round_it), self._extensions.near(round_it)
+        soft, extensions = (_about(round_it, of.near(round_it)) for of in (self._soft, self._extensions))
         return sum(box.cut_by(s) for s in soft) + 2 * sum(box.cut_by(s) for s in extensions)
 
-    def best(self, boxes: Iterable[Box], clear: float = CLEAR, leader_to: Point | None = None) -> int | None:
-        """Return which of the boxes, in order of liking, is free and crossed least; None if none is free.
+    def best(
+        self, boxes: Iterable[Box], clear: float = CLEAR, leader_to: Point | None = None
+    ) -> tuple[int, Box] | None:
+        """Return which of the boxes, in order of liking, is free and crossed least, and its number; None if none is free.
 
-        ``leader_to``: a leader will run there from the box; over a text it may not.
+        No more of them are asked for than it takes. ``leader_to``: a leader will run there from the box; over a text it
+        may not.
         """
-        choice: tuple[float, int] | None = None
+        choice: tuple[float, int, Box] | None = None
         for k, box in enumerate(boxes):
             if not self.free(box, clear):
                 continue
@@ -244,16 +265,20 @@ class Scene:
                     continue
                 cost += 3.0 * sum(strokes_cross(stroke, s) for s in self._lines.near(round_it))
             if choice is None or cost < choice[0]:
-                choice = (cost, k)
+                choice = (cost, k, box)
             if cost <= 0.15 * k:
                 break
-        return None if choice is None else choice[1]
+        return None if choice is None else choice[1:]
+
+    def lettered(self, stroke: Stroke) -> bool:
+        """Return whether a stroke would run through a text or mark."""
+        return any(b.cut_by(stroke) for b in self._boxes.near(_round_stroke(stroke)))
 
     def stroke_cost(self, stroke: Stroke, extension: bool = False) -> float:
         """Return what a dimension line or extension line costs there; infinite where it may not be."""
         round_it = _round_stroke(stroke)
         lines = self._lines.near(round_it)
-        if any(b.cut_by(stroke) for b in self._boxes.near(round_it)):
+        if self.lettered(stroke):
             return 40.0 if extension else math.inf
         if extension:
             return 6.0 * sum(strokes_cross(stroke, s) for s in lines)
@@ -435,11 +460,6 @@ def place_chain(
 
 def around(at: Point, distances: Sequence[float], directions: int = 16, start: float = math.pi / 4) -> list[Point]:
     """Return points round ``at``, nearest ring first."""
-    return [
-        (
-            at[0] + d * math.cos(start + 2 * math.pi * k / directions),
-            at[1] + d * math.sin(start + 2 * math.pi * k / directions),
-        )
-        for d in distances
-        for k in range(directions)
-    ]
+    angles = [start + 2 * math.pi * k / directions for k in range(directions)]
+    ways = [(math.cos(angle), math.sin(angle)) for angle in angles]
+    return [(at[0] + d * c, at[1] + d * s) for d in distances for c, s in ways]

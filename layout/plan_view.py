@@ -8,7 +8,7 @@ from dataclasses import replace
 from itertools import pairwise
 
 import shapely
-from shapely.geometry import LineString, Polygon
+from shapely.geometry import Polygon
 
 from layout import region
 from layout.check_field import held
@@ -16,6 +16,8 @@ from layout.clouds import Revised, draw_clouds, draw_deltas, draw_earlier
 from layout.cutouts import PlacedCutout, station
 from layout.cutting import locate
 from layout.details import (
+    BackSection,
+    EdgeSection,
     FrontSection,
     HeightsDetail,
     JointDetail,
@@ -70,8 +72,7 @@ def plan_view(layout: Layout, scale: float, label: str, told: Revised | None = N
     ]
     if measure.missed:
         notes.append(f"no room here, see the pieces: {', '.join(dict.fromkeys(measure.missed))}")
-    _, low, _, _ = pen.bounds()
-    left = pen.bounds()[0]
+    left, low, _, _ = pen.bounds()
     lines = [line for note in notes for line in fold(note, 110.0, SMALL)]
     for n, line in enumerate(lines):
         pen.text(Kind.TITLE, pen.model((left, low - 4.2 * (n + 1))), line)
@@ -340,11 +341,11 @@ class _Plan:
         for half, word in ((8.0, True), (6.0, True), (5.0, False), (3.0, False), (2.5, False)):
             if half < 3.0:
                 spots = [pen.paper(p) for p in self._inside(piece, dense=True)]
-            boxes = [grain_box(at, turn, half, word) for at in spots]
-            k = pen.scene.best(boxes)
-            if k is not None:
+            found = pen.scene.best(grain_box(at, turn, half, word) for at in spots)
+            if found is not None:
+                k, box = found
                 draw_grain(pen, spots[k], turn, half, piece.id, word)
-                pen.scene.boxes.append(boxes[k])
+                pen.scene.boxes.append(box)
                 return
 
     def fits(self) -> None:
@@ -409,29 +410,32 @@ class _Plan:
 
     def sections(self) -> None:
         """Set the letters of the details that are sections, where they are taken."""
-        rings = [part.ring for part in self.layout.divided.parts]
         for mark, detail in self.layout.details:
-            if isinstance(detail, JointDetail | HeightsDetail):
-                continue
-            (x, y), turn = detail.at, detail.outward + math.pi / 2
-            barred = in_the_way(self.laid, detail.top) if isinstance(detail, FrontSection) else []
-            spots = []
-            # an overhang is cut where its support stands, a sink where the sink is; edges and fronts anywhere along
-            offs: Sequence[float] = _OFFS
-            if isinstance(detail, OverhangSection) or (isinstance(detail, FrontSection) and detail.most):
-                offs = (0.0, 3.0, -3.0)
-            elif isinstance(detail, SinkSection):
-                half = next(c.size[0] for c in self.laid.cutouts if c.name == detail.cutout) / 2 * self.pen.scale
-                # its middle, however small the sink is on paper
-                offs = [off / 3 for off in _OFFS if off == 0.0 or abs(off / 3) < half - 1.0]
-            for off in offs:
-                step = off / self.pen.scale
-                spot = (x + step * math.cos(turn), y + step * math.sin(turn))
-                inside = (spot[0] - 300.0 * math.cos(detail.outward), spot[1] - 300.0 * math.sin(detail.outward))
-                clear = not any(area.intersects(region.path([spot, inside])) for area in barred)
-                if off == 0.0 or (clear and min(locate(ring, spot)[2] for ring in rings) * self.pen.scale < 0.05):
-                    spots.append((spot, detail.outward))
-            self.pen.section(mark, spots, name=f"section {mark}")
+            if not isinstance(detail, JointDetail | HeightsDetail):
+                self.pen.section(mark, self._section_spots(detail), name=f"section {mark}")
+
+    def _section_spots(
+        self, detail: EdgeSection | FrontSection | OverhangSection | SinkSection | BackSection
+    ) -> Iterator[tuple[Point, float]]:
+        """Yield where a section can be taken, and the direction out of the wood there."""
+        rings = [part.ring for part in self.layout.divided.parts]
+        (x, y), turn = detail.at, detail.outward + math.pi / 2
+        barred = in_the_way(self.laid, detail.top) if isinstance(detail, FrontSection) else []
+        # an overhang is cut where its support stands, a sink where the sink is; edges and fronts anywhere along
+        offs: Sequence[float] = _OFFS
+        if isinstance(detail, OverhangSection) or (isinstance(detail, FrontSection) and detail.most):
+            offs = (0.0, 3.0, -3.0)
+        elif isinstance(detail, SinkSection):
+            half = next(c.size[0] for c in self.laid.cutouts if c.name == detail.cutout) / 2 * self.pen.scale
+            # its middle, however small the sink is on paper
+            offs = [off / 3 for off in _OFFS if off == 0.0 or abs(off / 3) < half - 1.0]
+        for off in offs:
+            step = off / self.pen.scale
+            spot = (x + step * math.cos(turn), y + step * math.sin(turn))
+            inside = (spot[0] - 300.0 * math.cos(detail.outward), spot[1] - 300.0 * math.sin(detail.outward))
+            clear = not any(area.intersects(region.path([spot, inside])) for area in barred)
+            if off == 0.0 or (clear and any(locate(ring, spot)[2] * self.pen.scale < 0.05 for ring in rings)):
+                yield spot, detail.outward
 
     def _overhang(self, top: str, side: str, amount: float) -> None:
         text = f"over {self.labels.fine(amount)}"
@@ -498,17 +502,14 @@ def hatch(area: region.Region, spacing: float) -> list[tuple[Point, Point]]:
     k = math.floor((y0 - x1) / step)
     while k * step <= y1 - x0:
         b = k * step
-        lines.append(LineString([(x0 - 1, x0 - 1 + b), (x1 + 1, x1 + 1 + b)]))
+        lines.append(((x0 - 1, x0 - 1 + b), (x1 + 1, x1 + 1 + b)))
         k += 1
-    return _strokes(shapely.MultiLineString(lines).intersection(area))
+    return _strokes(shapely.multilinestrings(shapely.linestrings(lines)).intersection(area))
 
 
 def _strokes(lines: region.Region) -> list[tuple[Point, Point]]:
-    parts = lines.geoms if hasattr(lines, "geoms") else [lines]
-    out: list[tuple[Point, Point]] = []
-    for part in parts:
-        if part.geom_type != "LineString" or part.is_empty:
-            continue
-        points = [(c[0], c[1]) for c in part.coords]
-        out += zip(points, points[1:], strict=False)
-    return out
+    parts = shapely.get_parts(lines)
+    drawn = parts[shapely.get_type_id(parts) == shapely.GeometryType.LINESTRING]
+    coordinates, of = shapely.get_coordinates(drawn, return_index=True)
+    points = [(x, y) for x, y in coordinates.tolist()]
+    return [(p, q) for (p, k), (q, m) in pairwise(zip(points, of.tolist(), strict=True)) if k == m]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Sequence
 from dataclasses import replace
 from functools import partial
@@ -167,12 +168,19 @@ def _plan_page(layout: Layout, told: Revised) -> Page:
 
 def _between_lines(view: View, area: Area) -> list[Area]:
     """Return the highest rectangle, as wide as a table, that a placed view leaves free in its area; nothing if it is low."""
-    strokes = [((a[0], a[1]), (b[0], b[1])) for a, b in drawn_strokes(view)]
+    ordered = ((a, b) if a <= b else (b, a) for a, b in drawn_strokes(view))
+    strokes = [(_within_strip(a, b, -math.inf, math.inf), a, b) for a, b in ordered]
+    # most lie wholly in a strip, so that what is sorted there is nearly so
+    strokes.sort()
     best: Area | None = None
     x = area.x
     while x + TABLE <= area.x + area.width:
         left, right = x - GUTTER, x + TABLE + GUTTER
-        spans = sorted(span for stroke in strokes if (span := _within_strip(stroke, left, right)) is not None)
+        spans = sorted(
+            whole if left <= a[0] and b[0] <= right else _within_strip(a, b, left, right)
+            for whole, a, b in strokes
+            if b[0] >= left and a[0] <= right
+        )
         y = area.y
         for low, high in [*spans, (area.y + area.height, area.y + area.height)]:
             if low - y - 2 * GUTTER > (best.height if best else LEAST_COLUMN * 0.6):
@@ -182,11 +190,9 @@ def _between_lines(view: View, area: Area) -> list[Area]:
     return [best] if best else []
 
 
-def _within_strip(stroke: tuple[Point, Point], left: float, right: float) -> tuple[float, float] | None:
-    """Return the least and greatest y that a stroke has between two uprights; None where it lies outside them."""
-    (x0, y0), (x1, y1) = sorted(stroke)
-    if x1 < left or x0 > right:
-        return None
+def _within_strip(a: Point, b: Point, left: float, right: float) -> tuple[float, float]:
+    """Return the least and greatest y that a stroke, given by its left end first, has between two uprights."""
+    (x0, y0), (x1, y1) = a, b
     slope = (y1 - y0) / (x1 - x0) if x1 > x0 else 0.0
     ys = (y0 + slope * (max(x0, left) - x0), y0 + slope * (min(x1, right) - x0)) if x1 > x0 else (y0, y1)
     return (min(ys), max(ys))

@@ -137,8 +137,12 @@ def _mixed(match: re.Match[str]) -> Fraction:
     return Fraction(whole or 0) + Fraction(top, bottom)
 
 
+@lru_cache(maxsize=1024, typed=True)
 def round_ticks(mm: float | Fraction, unit: Unit, denominator: int = 16) -> int:
-    """Return ``mm`` as a whole number of printed steps: 1/denominator in, or 1 mm; halves go up."""
+    """Return ``mm`` as a whole number of printed steps: 1/denominator in, or 1 mm; halves go up.
+
+    Those asked for last are kept: drawing, tables and report print the same lengths.
+    """
     step = INCH_MM / denominator if unit == "in" else Fraction(1)
     exact = mm if isinstance(mm, Fraction) else Fraction(round(mm, 9)).limit_denominator(10**9)
     return math.floor(exact / step + Fraction(1, 2))

@@ -102,7 +102,7 @@ def _place(view: View, sheet: Sheet) -> ET.Element:
     element.set("at", " ".join(at))
     element.set("scale", f"1:{_short(1 / view.scale)}")
     element.set("origin", f"{_fixed(view.frame.x)} {_fixed(view.frame.y)}")
-    element.set("angle", _fixed(math.degrees(view.frame.angle), 6))
+    element.set("angle", _fixed(math.degrees(view.frame.angle), ".6f"))
     return element
 
 
@@ -123,10 +123,10 @@ def _finite(value: float) -> float:
     return value
 
 
-def _fixed(value: float, places: int = 4) -> str:
+def _fixed(value: float, form: str = ".4f") -> str:
     """Return a number with fixed decimals, never minus zero. Raises ValueError where it is not finite."""
-    text = f"{_finite(value):.{places}f}"
-    return text[1:] if text.startswith("-") and not text.strip("-0.") else text
+    text = format(_finite(value), form)
+    return text[1:] if text[0] == "-" and not text.strip("-0.") else text
 
 
 def _short(value: float) -> str:
@@ -190,11 +190,9 @@ def _element(page: Any, item: Item, place: _Place) -> Any:
 
 
 def _stroke(element: Any, width: float, dash: Dash = Dash.SOLID) -> None:
-    element["stroke"] = BLACK
-    element["stroke-width"] = _short(width)
-    element["stroke-linejoin"] = "round"
+    element.attribs |= {"stroke": BLACK, "stroke-width": _short(width), "stroke-linejoin": "round"}
     if DASHES[dash]:
-        element["stroke-dasharray"] = " ".join(_short(length) for length in DASHES[dash])
+        element.attribs["stroke-dasharray"] = " ".join(_short(length) for length in DASHES[dash])
 
 
 def _polyline(points: tuple[Point, ...], place: _Place) -> str:
@@ -204,9 +202,10 @@ def _polyline(points: tuple[Point, ...], place: _Place) -> str:
 def _path(ring: Ring, closed: bool, place: _Place) -> str:
     """Return the path data of a ring, its arcs as arcs."""
     edges = list(ring.edges())
-    parts = ["M", *place.point(ring.vertices[0].at)]
-    for a, b in edges if closed else edges[:-1]:
-        start, end = place.point(a.at), place.point(b.at)
+    written = [place.point(v.at) for v in ring.vertices]
+    parts = ["M", *written[0]]
+    ends = zip(written, written[1:] + written[:1], strict=True)
+    for (a, b), (start, end) in zip(edges if closed else edges[:-1], ends, strict=False):
         if start == end:
             continue
         # from the ends as written, so that the arc meets them
@@ -215,7 +214,7 @@ def _path(ring: Ring, closed: bool, place: _Place) -> str:
             # rounded down: a reader stretches a radius that is a hair short until it fits, while a hair too long would
             # flatten a half circle, and that is why it has so many decimals
             radius = math.floor(chord * (1.0 + a.bulge**2) / (4.0 * abs(a.bulge)) * 1e10) / 1e10
-            size = _fixed(radius, 10)
+            size = _fixed(radius, ".10f")
             # y runs down on the page, where counter-clockwise is the negative direction
             parts += ["A", size, size, "0", "1" if abs(a.bulge) > 1.0 else "0", "0" if a.bulge > 0 else "1", *end]
         elif not closed or b is not ring.vertices[0]:
@@ -225,17 +224,22 @@ def _path(ring: Ring, closed: bool, place: _Place) -> str:
 
 def _text(page: Any, item: Text, place: _Place) -> Any:
     x, y = place.point(item.at)
-    element = page.text(item.text, x=[x], y=[y], fill=BLACK)
-    element["font-family"] = FONTS
-    element["font-size"] = _fixed(item.height / CAP_HEIGHT)
-    element["font-weight"] = "bold" if item.bold else "normal"
-    element["text-anchor"] = item.anchor
+    element = page.text(item.text)
+    element.attribs |= {
+        "x": x,
+        "y": y,
+        "fill": BLACK,
+        "font-family": FONTS,
+        "font-size": _fixed(item.height / CAP_HEIGHT),
+        "font-weight": "bold" if item.bold else "normal",
+        "text-anchor": item.anchor,
+    }
     if item.id:
-        element["id"] = item.id
+        element.attribs["id"] = item.id
     if "  " in item.text:
         element.attribs["xml:space"] = "preserve"
     if item.angle:
-        element["transform"] = f"rotate({_fixed(-item.angle)} {x} {y})"
+        element.attribs["transform"] = f"rotate({_fixed(-item.angle)} {x} {y})"
     return element
 
 
