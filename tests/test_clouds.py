@@ -17,9 +17,10 @@ from typing import Any
 import pytest
 from raw_dxf import read, ring_area
 from rooms import fuller_job, random_job
+from samples_drawn import JOBS as FILES
 from shapely.geometry import Point as Spot
 from shapely.geometry import Polygon
-from test_sheets import FILES, crossings, faults, line_of, on_paper, texts
+from test_sheets import crossings, faults, line_of, on_paper, texts
 from typer.testing import CliRunner
 
 from cli.app import app
