@@ -13,6 +13,7 @@ from cli.app import UNREADABLE, UNWRITTEN
 from cli.batch import Outcome, State, Wish, print_line
 from cli.checking import found_in
 from cli.comparing import changes_text
+from cli.loading import load
 from cli.terminal import count, findings_text, tally
 from layout.changes import Change
 from layout.clouds import revised, revision_row
@@ -60,6 +61,8 @@ def draw_one(
         layout = lay_file(path).cut_as(wish.version, wish.contours)
     except JobError as error:
         return Outcome(str(path), "unreadable", UNREADABLE, expected, faults=(str(error),))
+    # a job that cannot be read is told without waiting for these
+    load("layout.writers.shop_dxf", "layout.writers.cut_dxf", "layout.writers.svg", "layout.patterns")
     number = layout.job.job.number
     if expected and number != expected:
         fault = f"{path}: found number {number}, which was {expected} a moment ago; draw it again"

@@ -22,6 +22,8 @@ if TYPE_CHECKING:
 
 STATES = 20_000
 """Sums a knapsack may hold; one that needs more is given up, and with it what asked for it."""
+COMPANIES = 2000
+"""Choices of parts looked at for one lane at most."""
 SUMS = 1 << 22
 """Lengths bought (in steps) up to which the sums that boards can make are tabled; beyond, only the step is heeded."""
 
@@ -186,6 +188,48 @@ def filled(task: Task, rooms: Sequence[int]) -> list[Pattern] | None:
             lanes[j][i] += 1
             insort(free, (room - size, j))
     return [tuple(lane) for lane in lanes if any(lane)]
+
+
+def brimful(task: Task, rooms: Sequence[int]) -> list[Pattern] | None:
+    """Return lanes within these rooms for all parts, one room filled after the other as far as it goes; None if a part is left.
+
+    A lane takes the longest part left that it has room for, and the company that leaves least of it (least bin slack: J. N. D.
+    Gupta and J. C. Ho, Production Planning & Control 10, 1999; from memory).
+    """
+    left = list(task.demand)
+    lanes: list[Pattern] = []
+    for room in rooms:
+        first = next((i for i, n in enumerate(left) if n and task.sizes[i] <= room), None)
+        if first is None:
+            continue
+        left[first] -= 1
+        lane = [0] * len(left)
+        for i in (first, *_company(task.sizes, left, first, room - task.sizes[first])):
+            lane[i] += 1
+        left = [n - m for n, m in zip(left, lane, strict=True)]
+        left[first] += 1
+        lanes.append(tuple(lane))
+    return None if any(left) else lanes
+
+
+def _company(sizes: Sequence[int], left: Sequence[int], first: int, room: int) -> tuple[int, ...]:
+    """Return the items, from ``first`` on and no more of each than are left, that leave least of a room; of equals the first met."""
+    best: tuple[int, ...] = ()
+    least = room
+    stack: list[tuple[int, int, tuple[int, ...]]] = [(first, room, ())]
+    for _ in range(COMPANIES):
+        if not stack or not least:
+            break
+        i, free, chosen = stack.pop()
+        if free < least:
+            best, least = chosen, free
+        # the last pushed is tried first, so the longest
+        stack += [
+            (k, free - sizes[k], (*chosen, k))
+            for k in range(len(sizes) - 1, i - 1, -1)
+            if sizes[k] <= free and left[k] > chosen.count(k)
+        ]
+    return best
 
 
 # --- the dearest lane ----------------------------------------------------------------------------------------------

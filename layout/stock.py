@@ -15,6 +15,7 @@ from layout.lanes import (
     Packed,
     Pattern,
     Task,
+    brimful,
     filled,
     fitted,
     knapsack,
@@ -27,6 +28,8 @@ from layout.lanes import (
 
 CHOICES = 200
 """Sets of boards tried at most before the linear programme is asked,"""
+BRIMFUL = 20
+"""of which so many are filled in the slower way too,"""
 LOOKS = 20_000
 """and steps taken at most to find them."""
 WIDTH = 40_000
@@ -154,7 +157,8 @@ def _lane_by_lane(task: Task, power: float) -> list[Pattern]:
 def _chosen_boards(task: Task, low: int, above: int) -> Iterator[Packed]:
     """Yield the first plan found by choosing the boards first: less than ``above`` steps of them, the least sum first.
 
-    Of the choices with one sum those with fewer boards go first. Every choice is filled by best fit.
+    Of the choices with one sum those with fewer boards go first. Every choice is filled by best fit, the first of them also
+    lane by lane, the longest or the shortest first.
     """
     wanted = sum(s * n for s, n in zip(task.sizes, task.demand, strict=True))
     tried = looked = 0
@@ -165,7 +169,11 @@ def _chosen_boards(task: Task, low: int, above: int) -> Iterator[Packed]:
         for boards in sorted(choices, key=lambda c: (sum(c), [-n for n in c])):
             tried += 1
             rooms = [room for room, n in zip(task.rooms, boards, strict=True) for _ in range(n * task.per_board)]
-            lanes = filled(task, rooms) if sum(rooms) >= wanted else None
+            if sum(rooms) < wanted:
+                continue
+            lanes = filled(task, rooms)
+            for ordered in (rooms, rooms[::-1]) if tried <= BRIMFUL else ():
+                lanes = lanes or brimful(task, ordered)
             if lanes is not None:
                 yield packed(task, lanes)
                 return

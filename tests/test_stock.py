@@ -11,7 +11,7 @@ import random
 import subprocess
 import sys
 from collections import Counter
-from itertools import pairwise
+from itertools import combinations, pairwise
 from pathlib import Path
 
 import highspy
@@ -20,7 +20,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from layout import patterns
-from layout.lanes import covered, packed, prove, task_of
+from layout.lanes import brimful, covered, filled, packed, prove, task_of
 from layout.patterns import by_patterns
 from layout.stock import cut_stock
 
@@ -381,6 +381,43 @@ def test_the_same_plan_in_every_process_and_not_a_word_from_the_solver():
     (text,) = said
     assert text.startswith("[CutPlan(lanes=(Lane(stock=")
     assert text.count("\n") == 1
+
+
+# --- room by room --------------------------------------------------------------------------------------------------
+
+
+def test_rooms_filled_one_by_one_hold_what_best_fit_leaves_out():
+    """Worked by hand: best fit puts 4 beside 5, the three 3 into the other room, and has but 1 and 1 left for the 2."""
+    task = task_of([5, 4, 3, 3, 3, 2], [10], 0, 1)
+    assert filled(task, [10, 10]) is None
+    assert brimful(task, [10, 10]) == [(1, 0, 1, 1), (0, 1, 2, 0)]
+
+
+@settings(max_examples=150, deadline=None)
+@given(st.lists(st.integers(1, 30), min_size=1, max_size=12), st.lists(st.integers(5, 60), min_size=1, max_size=8))
+def test_what_fills_rooms_holds_every_part_once_and_no_room_too_much(lengths, rooms):
+    task = task_of(lengths, [max(60, *lengths)], 0, 1)
+    for fill in (filled, brimful):
+        lanes = fill(task, sorted(rooms, reverse=True))
+        if lanes is None:
+            continue
+        assert tuple(map(sum, zip(*lanes, strict=True))) == task.demand
+        taken = sorted((task.size(lane) for lane in lanes), reverse=True)
+        assert all(size <= room for size, room in zip(taken, sorted(rooms, reverse=True), strict=False))
+
+
+def test_one_room_is_filled_as_full_as_it_can_be():
+    """Against every choice: of parts in one room, the longest is in and the rest leaves least."""
+    source = random.Random(4)
+    for _ in range(60):
+        lengths = [source.randint(3, 40) for _ in range(8)]
+        room = source.randint(40, 90)
+        task = task_of(lengths, [200], 0, 1)
+        lanes = brimful(task, [room, *lengths])
+        first = max(lengths)
+        rest = sorted(lengths)[:-1]
+        most = max(sum(some) for k in range(8) for some in combinations(rest, k) if first + sum(some) <= room)
+        assert lanes is None or task.size(lanes[0]) == first + most
 
 
 # --- errors --------------------------------------------------------------------------------------------------------

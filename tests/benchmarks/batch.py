@@ -11,6 +11,7 @@ the greatest. Times of one process are those that the processor worked, the coll
 from __future__ import annotations
 
 import argparse
+import gc
 import io
 import os
 import re
@@ -121,6 +122,8 @@ def bare(plan: dict[str, Any]) -> str:
 
 def kitchen(job: Path, rounds: int) -> None:
     """Print what a kitchen costs against the bare calls, and its parts."""
+    # as `cli.loading` leaves what a process of a batch has imported
+    gc.freeze()
     with tempfile.TemporaryDirectory() as folder:
         wish = Wish(Path(folder))
         docs = documents(job, wish.out)
