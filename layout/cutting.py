@@ -324,4 +324,7 @@ def difference(ring: Ring, hole: Ring) -> list[Ring]:
 
 def intersection(ring: Ring, other: Ring) -> list[Ring]:
     """Return what the two rings share, where their boundaries cross or lie on one another, or one lies in the other."""
+    (ax, ay, bx, by), (cx, cy, dx, dy) = ring.bounds(), other.bounds()
+    if ax > dx + SAME or cx > bx + SAME or ay > dy + SAME or cy > by + SAME:
+        return []
     return chain_parts(_fragments(ring, other, inside=True, shared=1) + _fragments(other, ring, inside=True, shared=2))

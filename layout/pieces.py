@@ -26,7 +26,7 @@ from layout.openings import (
 from layout.outline import SAME, Frame, Point, Ring, edge_point
 from layout.room import Room
 from layout.rules import SEAM_STEP
-from layout.seams import best_seams
+from layout.seams import LIMIT, best_seams
 from layout.tops import Leg, Side, TopPlan
 from layout.units import parse_length
 
@@ -235,6 +235,8 @@ def _seamed(
     places: Sequence[tuple[Leg, float]]
     if hand:
         places = hand
+    elif x1 - x0 <= longest + LIMIT:
+        return [stretch.ring], []
     else:
         mine = [c for c in cutouts if not _outside(c, stretch)]
         allowed = _seam_places(job, stretch, mine, openings)
