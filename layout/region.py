@@ -95,7 +95,7 @@ def side_line(ring: Ring, sides: Iterable[str]) -> Region:
         if a.side in wanted:
             n = 1 if not a.bulge else 64
             lines.append(LineString([edge_point(a, b, k / n) for k in range(n + 1)]))
-    return shapely.unary_union(lines)
+    return lines[0] if len(lines) == 1 else shapely.unary_union(lines)
 
 
 def polygon(points: Sequence[Point]) -> Polygon:

@@ -117,9 +117,9 @@ def _to_sides(cut: PlacedCutout, part: Part, shape: Polygon, limits: WebLimits) 
                 groups.setdefault(kind, []).append(name)
     out = []
     for kind, names in groups.items():
-        line = region.side_line(part.ring, names)
-        width, at = _between(shape, line)
-        nearest = min(names, key=lambda n: region.side_line(part.ring, [n]).distance(shape))
+        lines = {name: region.side_line(part.ring, [name]) for name in names}
+        width, at = _between(shape, region.union(lines.values()) if len(lines) > 1 else lines[names[0]])
+        nearest = min(names, key=lambda n: lines[n].distance(shape)) if len(lines) > 1 else names[0]
         limit = float(limits.hole if kind == "hole" else getattr(limits, kind))
         out.append(WebWidth(cut.name, kind, nearest, width, limit, at))
     return out
