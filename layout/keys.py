@@ -11,7 +11,8 @@ from typing import Annotated, Any, Literal, NamedTuple, Union, get_args, get_ori
 from pydantic import BaseModel, Tag
 
 from layout.faults import KeyPath
-from layout.job import Job, OutlineTop, RectTop, RunTop
+from layout.job import Job
+from layout.job_tops import OutlineTop, RectTop, RunTop
 from layout.units import Length, Unit
 
 LENGTHS: dict[Unit, str] = {

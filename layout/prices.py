@@ -13,7 +13,8 @@ from typing import Annotated, Any, get_args
 from pydantic import AfterValidator, BeforeValidator, Field
 
 from layout.faults import JobError
-from layout.job import Construction, Filled, Line, Positive, Pounds, Table
+from layout.job_values import Filled, Line, Positive, Table
+from layout.job_wood import Construction, Pounds
 from layout.money import CURRENCIES
 from layout.reading import file_text
 from layout.source import Snags, Source

@@ -12,7 +12,8 @@ from typing import Any, get_args
 from layout import references, rules
 from layout.bounds import check_counts
 from layout.faults import JobError, TemplateError
-from layout.job import Job, top_shape
+from layout.job import Job
+from layout.job_tops import top_shape
 from layout.sketch import Sketch, Table
 from layout.source import Snags, Source, located
 from layout.species import find

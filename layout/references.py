@@ -11,8 +11,10 @@ from typing import get_args
 
 from layout.bounds import check_bounds
 from layout.faults import KeyPath
-from layout.job import BoxCorner, CornerCut, Cutout, Edge, Groove, InsideCut, JointChoice, Recess, RectTop, Slot
-from layout.job import Table as Model
+from layout.job_cutouts import Cutout, Groove, Recess, Slot
+from layout.job_joints import Edge, JointChoice
+from layout.job_tops import BoxCorner, CornerCut, InsideCut, RectTop
+from layout.job_values import Table as Model
 from layout.keys import LENGTHS, choice, nearest
 from layout.rules import PROFILES
 from layout.shapes import check_outline, check_rectangle

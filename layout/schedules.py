@@ -18,7 +18,7 @@ from layout.facts import cutout_piece
 from layout.findings import Finding
 from layout.fitting import wall_fits
 from layout.hold_downs import HoldDown, hold_downs, slots
-from layout.job import RunTop
+from layout.job_tops import RunTop
 from layout.moisture import house, moisture
 from layout.movement import Movement, movement, piece_movement
 from layout.natural import natural_points

@@ -12,7 +12,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from layout.faults import Fault, JobError, LayoutError
-from layout.job import OutlineTop, RectTop, RunTop
+from layout.job_tops import OutlineTop, RectTop, RunTop
 from layout.reading import load, load_located, read
 from layout.syntax import MOST_BYTES
 from layout.units import INCH_MM, parse_length
