@@ -19,11 +19,12 @@ from layout.rules import (
     MOST_LET_IN,
     MOST_NOTES,
     MOST_ON_A_TOP,
+    MOST_POINTS,
     MOST_STATIONS,
     SMALLEST,
     Default,
 )
-from layout.shapes import MOST_POINTS, too_many_points
+from layout.shapes import too_many_points
 from layout.sketch import Sketch, Table, TopNote
 from layout.source import Snags
 from layout.units import parse_length

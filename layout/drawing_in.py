@@ -26,8 +26,7 @@ from layout.contours import (
 from layout.drawn_shapes import box_of, decimal, line_through, outline_of, tape
 from layout.faults import TemplateError
 from layout.outline import Frame, Point, Ring, Vertex
-from layout.rules import HOLE_ACROSS
-from layout.shapes import MOST_POINTS
+from layout.rules import HOLE_ACROSS, MOST_POINTS
 from layout.units import UNIT_MM, LengthError, Unit, parse_length
 
 MOST_CONTOURS = 300

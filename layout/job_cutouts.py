@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator
-from typing import Annotated, Literal
+from typing import Annotated, ClassVar, Literal
 
 from pydantic import Discriminator, Field, Tag, model_validator
 
@@ -15,16 +14,20 @@ from layout.job_values import (
     Line,
     MisfitError,
     Name,
+    Need,
+    Never,
     NotNegative,
+    Only,
     Pair,
     Positive,
     Table,
     Tape,
+    kind,
 )
 from layout.units import Unit
 
 Centre = Annotated[
-    Annotated[Pair, Tag("point")] | Annotated[Line, Tag("window")] | Annotated[Tape, Tag("station")],
+    Annotated[Pair, Tag("point")] | Annotated[Line, kind("window"), Tag("window")] | Annotated[Tape, Tag("station")],
     Discriminator(
         lambda v: (
             "point"
@@ -41,7 +44,9 @@ class Ledge(Table):
     """A ledge below, round an undermount's opening, that its rim lies in: how wide and how deep."""
 
     width: Positive
+    """How wide the ledge is; a length."""
     depth: Positive
+    """How deep the ledge is let in; a length."""
 
 
 class Cutout(Table):
@@ -54,53 +59,68 @@ class Cutout(Table):
     """
 
     one_of = ("size", "diameter", "template")
-    apart = (("diameter", "radius"), ("template", "radius"), ("corner", "wall"), ("corner", "from"))
+    apart = (
+        ("diameter", "radius"),
+        ("template", "radius"),
+        ("corner", "center"),
+        ("corner", "wall"),
+        ("corner", "from"),
+    )
+    beside = (("template_units", "template"), ("template_layer", "template"))
+    needs = (Need(("center", "corner"), "center, or corner for one across an inside corner of a run"),)
+    only = (
+        Only("mount", (("kind", "sink"),), 'no mount, which is for kind = "sink" alone'),
+        Only("ledge", (("mount", "undermount"),), 'no ledge, which is for mount = "undermount" alone'),
+    )
+    never = (
+        Never(("mount", "apron"), ("corner",), "no corner for an apron sink, which opens a straight front edge"),
+        Never(("mount", "apron"), ("template",), "a size for an apron sink, which opens a straight front edge"),
+        Never(("mount", "apron"), ("diameter", "turn"), "a size and no turn for an apron sink, square to the front"),
+    )
 
     name: Name
+    """The cutout's name, one of its own."""
     kind: Filled
+    """What it is for: "sink", "cooktop", "hole", "outlet", "column" or another word."""
     mount: Literal["undermount", "drop-in", "apron"] | None = None
+    """How a sink is set."""
     top: Name
+    """The top that it is in."""
     wall: Name | None = None
+    """On a run: the wall that it is placed along."""
     corner: Line | None = None
+    """Across an inside corner of a run: its two walls, such as "A/B"; then `center` and `wall` are left out."""
     center: Centre | None = None
+    """Where its middle is: on a run a station along the wall or "window W1", elsewhere a point [x, y]."""
     setback: NotNegative | None = None
+    """On a run: from the front edge to its front side; a length."""
     size: tuple[Positive, Positive] | None = None
+    """[along the wall, across]; lengths."""
     diameter: Positive | None = None
+    """Diameter of a round one; a length."""
     template: FileBeside | None = None
+    """A DXF file beside the job file, whose largest closed contour is the outline; its middle is the cutout's."""
     template_units: Unit | None = None
+    """What the template's numbers are in, where the file does not say."""
     template_layer: Filled | None = None
+    """The template's layer that holds the outline."""
     radius: NotNegative | None = None
+    """Radius of its inside corners; a length, at most half of the shorter side."""
     turn: Degrees = 0.0
+    """By how many degrees it is turned, counter-clockwise."""
     reveal: Tape | None = None
+    """By how much the top stands over an undermount's bowl; a length; negative: the bowl shows."""
     ledge: Ledge | None = None
+    """A ledge below, round an undermount's opening, that its rim lies in."""
     model: Line = ""
+    """Its maker's name for it."""
     proof: Literal["template", "spec sheet", "sketch"] | None = None
+    """Where its size comes from; left out: not known, or the template where there is one."""
     from_: Annotated[Hand, Field(alias="from")] = "left"
-
-    @classmethod
-    def misfits(cls, keys: Collection[str]) -> Iterator[MisfitError]:
-        """Yield what is wrong with the keys that a cutout has: one of center and corner places it."""
-        yield from super().misfits(keys)
-        if "center" in keys and "corner" in keys:
-            yield MisfitError("no center beside corner, which has one middle", "center")
-        for key in ("template_units", "template_layer"):
-            if key in keys and "template" not in keys:
-                yield MisfitError(f"no {key} without a template", key)
-        if "center" not in keys and "corner" not in keys:
-            yield MisfitError("center, or corner for one across an inside corner of a run", "center", "corner")
+    """Which end of the wall `center` is counted from."""
 
     @model_validator(mode="after")
-    def _shape_holds(self) -> Cutout:
-        if self.mount is not None and self.kind != "sink":
-            raise MisfitError('no mount, which is for kind = "sink" alone', "mount")
-        if self.ledge is not None and self.mount != "undermount":
-            raise MisfitError('no ledge, which is for mount = "undermount" alone', "ledge")
-        if self.mount == "apron" and self.corner is not None:
-            raise MisfitError("no corner for an apron sink, which opens a straight front edge", "corner")
-        if self.mount == "apron" and self.template is not None:
-            raise MisfitError("a size for an apron sink, which opens a straight front edge", "template")
-        if self.mount == "apron" and (self.diameter is not None or self.turn):
-            raise MisfitError("a size and no turn for an apron sink, square to the front", "diameter", "turn")
+    def _radius_fits(self) -> Cutout:
         if self.size is not None and self.radius is not None and 2 * self.radius.mm > min(s.mm for s in self.size):
             raise MisfitError("a radius of at most half the shorter side", "radius", "size")
         return self
@@ -112,15 +132,25 @@ class Milling(Table):
     apart = (("sink", "center"), ("sink", "wall"), ("sink", "setback"), ("sink", "turn"), ("sink", "from"))
 
     name: Name
+    """Its name, one of its own."""
     top: Name
+    """The top that it is in."""
     wall: Name | None = None
+    """On a run: the wall that it is placed along."""
     center: Centre | None = None
+    """Where its middle is: on a run a station along the wall or "window W1", elsewhere a point [x, y]."""
     setback: NotNegative | None = None
+    """On a run: from the front edge to its front side; a length."""
     size: tuple[Positive, Positive]
+    """[length, width] of each; lengths."""
     turn: Degrees = 0.0
+    """By how many degrees it is turned, counter-clockwise."""
     depth: Positive | None = None
+    """How deep it is; a length."""
     face: Literal["above", "below"] = "above"
+    """The face that it is let into."""
     from_: Annotated[Hand, Field(alias="from")] = "left"
+    """Which end of the wall `center` is counted from."""
 
 
 class Groove(Milling):
@@ -129,46 +159,37 @@ class Groove(Milling):
     ``sink``: they drain to that sink and begin in its opening, on its ``side``. A ``rod``'s grooves are as wide as it is thick.
     """
 
-    kind: Literal["drainer", "rod", "drip", "groove"] = "groove"
-    sink: Name | None = None
-    side: Hand | None = None
-    count: Annotated[int, Field(ge=1, le=40)] = 1
-    spacing: Positive | None = None
+    together = (("sink", "side"),)
+    needs = (
+        Need(("center", "sink"), "center, or sink and side for grooves that drain to one"),
+        Need(("depth",), "how deep it is"),
+    )
 
-    @classmethod
-    def misfits(cls, keys: Collection[str]) -> Iterator[MisfitError]:
-        """Yield what is wrong with the keys that a groove has: a sink or a centre places it."""
-        yield from super().misfits(keys)
-        if "center" not in keys and "sink" not in keys:
-            yield MisfitError("center, or sink and side for grooves that drain to one", "center", "sink")
-        if ("sink" in keys) != ("side" in keys):
-            yield MisfitError("sink and side together", "sink", "side")
-        if "depth" not in keys:
-            yield MisfitError("how deep it is", "depth")
+    kind: Literal["drainer", "rod", "drip", "groove"] = "groove"
+    """What the grooves are for; a rod's are as wide as the rod is thick."""
+    sink: Name | None = None
+    """The sink that they drain to, in whose opening they begin; then `center` is left out."""
+    side: Hand | None = None
+    """The side of the sink that they lie on."""
+    count: Annotated[int, Field(ge=1, le=40)] = 1
+    """How many grooves lie beside one another."""
+    spacing: Positive | None = None
+    """From the middle of one groove to the middle of the next; a length; left out: two and a half widths."""
 
 
 class Slot(Milling):
     """[[slot]]: a slot with round ends, for knives or the like; without a depth it goes through."""
 
-    @classmethod
-    def misfits(cls, keys: Collection[str]) -> Iterator[MisfitError]:
-        """Yield what is wrong with the keys that a slot has."""
-        yield from super().misfits(keys)
-        if "center" not in keys:
-            yield MisfitError("where its middle is", "center")
+    needs: ClassVar[tuple[Need, ...]] = (Need(("center",), "where its middle is"),)
 
 
 class Recess(Slot):
     """[[recess]]: a tray let into a face, with rounded corners."""
 
-    radius: NotNegative | None = None
+    needs = (*Slot.needs, Need(("depth",), "how deep it is"))
 
-    @classmethod
-    def misfits(cls, keys: Collection[str]) -> Iterator[MisfitError]:
-        """Yield what is wrong with the keys that a recess has."""
-        yield from super().misfits(keys)
-        if "depth" not in keys:
-            yield MisfitError("how deep it is", "depth")
+    radius: NotNegative | None = None
+    """Radius of its corners; a length."""
 
     @model_validator(mode="after")
     def _radius_fits(self) -> Recess:

@@ -66,87 +66,129 @@ class BookHead(Table):
     """[book]: whose prices these are, in what, and how long a quote holds."""
 
     name: Filled
+    """Whose prices these are."""
     currency: Annotated[Line, AfterValidator(_currency)]
+    """The currency by its ISO 4217 code, such as "USD"."""
     units: Unit
+    """What plain lengths are in; prices are for square feet, feet and board feet, or for m2, m and m3."""
     valid_days: Annotated[int, Field(ge=1, le=3650)] = 30
+    """How many days a quote holds."""
     dated: datetime.date | None = None
+    """The day of the prices."""
     minimum: Money = Decimal(0)
+    """Least amount of a quote."""
     deposit: Percent
+    """Deposit in % of the total."""
     note: Line = ""
+    """A note for every quote."""
 
 
 class AreaPrice(Table):
     """[[area]]: the price of a top by its area, of one wood and construction, up to a thickness."""
 
     species: Annotated[Line, AfterValidator(_species)]
+    """The wood."""
     construction: Construction
+    """How it is glued up."""
     up_to: Positive
+    """Thickest top that this price holds for; a length."""
     price: Money
+    """Price of a square foot or a m2."""
 
 
 class LumberPrice(Table):
     """[[lumber]]: the price of lumber by volume; ``rough`` left out: of any thickness."""
 
     species: Annotated[Line, AfterValidator(_species)]
+    """The wood."""
     rough: Line | None = None
+    """Rough thickness by quarters, such as "8/4"; left out: any."""
     price: Money
+    """Price of a board foot or a m3."""
 
 
 class LabourPrice(Table):
     """[[labour]]: making a top of lumber, by its area. ``yield``: how much of the lumber ends up in it; left out: as laid up."""
 
     construction: Construction
+    """How the top is glued up."""
     price: Money
+    """Price of a square foot or a m2."""
     yield_: Annotated[Percent | None, Field(alias="yield")] = None
+    """How much of the lumber ends up in the top, in %; left out: as laid up."""
 
 
 class Freight(Table):
     """[[freight]]: carriage by gross weight, up to so much."""
 
     up_to: Pounds
+    """Heaviest load that this price holds for, with its unit."""
     price: Money
+    """Price of the carriage."""
 
 
 class CratePrice(Table):
     """[crate]: each, and by its surface."""
 
     each: Money = Decimal(0)
+    """Price of a crate."""
     area: Money = Decimal(0)
+    """Price of a square foot or a m2 of its surface."""
 
 
 class Tax(Table):
     """[tax]: on what, by how much."""
 
     name: Filled
+    """What the tax is called."""
     percent: Percent
+    """How much, in %."""
     freight: bool = True
+    """Whether freight is taxed too."""
 
 
 class Discount(Table):
     """[discount]: off the tops and all that is done to them, not off crate and freight."""
 
     name: Filled
+    """What the discount is called."""
     percent: Percent
+    """How much, in %, off the tops and what is done to them."""
 
 
 class Book(Table):
     """A whole price book. Tables of kinds (``[edge]``, ``[cutout]``, ...) hold a price by the kind's name."""
 
     book: BookHead
+    """Whose prices, in what, and how long a quote holds."""
     area: tuple[AreaPrice, ...] = ()
+    """Prices of tops by their area."""
     lumber: tuple[LumberPrice, ...] = ()
+    """Prices of lumber by volume."""
     labour: tuple[LabourPrice, ...] = ()
+    """Prices of making a top of lumber, by its area."""
     edge: Prices
+    """Prices of a foot or a m of edge, by profile."""
     cutout: Prices
+    """Price of each cutout, by kind."""
     joint: Prices
+    """Price of each joint, by kind."""
     support: Prices
+    """Price of each support, by kind."""
     splash: Prices
+    """Prices of backsplashes, by kind."""
     finish: Prices
+    """Prices of a finish by its area, by finish."""
     option: Prices
+    """Prices of options, by name."""
     crate: CratePrice | None = None
+    """Prices of crates."""
     freight: tuple[Freight, ...] = ()
+    """Prices of carriage by gross weight."""
     tax: tuple[Tax, ...] = ()
+    """Taxes."""
     discount: Discount | None = None
+    """A discount."""
 
 
 def read_book(path: Path) -> Book:

@@ -67,6 +67,8 @@ BRACKET_SHORT = Default("2", "50", "a bracket ends this far short of the edge (f
 BRACKET_WIDTH = Default("2", "50", "own default")
 LARGEST = Default("60'", "18000", "a wall or a top is no longer; far beyond any house; own default")
 DEEPEST = Default("10'", "3000", "a top is no deeper: twice a boardroom's table; own default")
+MOST_POINTS = 200
+"""So many points of an outline; more are a tracing, not a sketch; own default."""
 MOST_STATIONS = 60
 """So many stations of a bowed wall or a natural edge: one a foot of the longest; own default."""
 LEAST = Default("1/16", "1", "nothing that is cut, built or stands on a wall is smaller; own default")

@@ -11,14 +11,13 @@ from collections.abc import Iterator
 from fractions import Fraction
 
 from layout.faults import KeyPath
+from layout.rules import MOST_POINTS
 from layout.sketch import Sketch, Table
 
 Exact = tuple[Fraction, Fraction]
 """A point in mm."""
 Grid = tuple[int, int]
 """A point in a unit so fine that every coordinate is whole."""
-MOST_POINTS = 200
-"""Points of an outline; more are a tracing, not a sketch."""
 
 
 def check_rectangle(sketch: Sketch, path: KeyPath, table: Table) -> None:

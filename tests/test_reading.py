@@ -561,7 +561,7 @@ ONE_FAULT = [
     ("side = 2", "side = true", "edge[3].side: found true; expected text in quotes"),
     ('top = "bar"\nside = 2', 'top = "island"\nside = "back"', 'edge[3].side: found "back", a side that edge[1] settles; expected one [[edge]] for a side'),
     # across a corner, and what goes with it
-    ('wall = "A"\ncenter = "window W1"', 'corner = "A/B"\ncenter = "40"', 'cutout[2] "H1".center: found center = "40"; expected no center beside corner, which has one middle'),
+    ('wall = "A"\ncenter = "window W1"', 'corner = "A/B"\ncenter = "40"', 'cutout[2] "H1".center: found center = "40"; expected no center beside corner'),
     ('wall = "A"\ncenter = "window W1"', 'wall = "A"', 'cutout[2] "H1".center: found neither center nor corner; expected center, or corner for one across an inside corner of a run'),
     ('center = "window W1"', 'corner = "A/B"', 'cutout[2] "H1".wall: found wall = "A"; expected no wall beside corner'),
     ('wall = "A"\ncenter = "window W1"', 'corner = "B/A"', 'cutout[2] "H1".corner: found "B/A"; expected a corner of top "perimeter": "A/B"'),
