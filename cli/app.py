@@ -64,7 +64,7 @@ def new(
     if like is not None and like not in sample_names():
         typer.echo(f"there is no sample {like!r}; there are: {', '.join(sample_names())}", err=True)
         raise typer.Exit(UNREADABLE)
-    beside = file.with_name(NAME)
+    beside = file.parent / NAME
     foreign = stands(beside) == "foreign"
     text = ("" if foreign else DIRECTIVE) + (starter(file) if like is None else sample_text(like))
     try:
@@ -89,12 +89,14 @@ def new(
 
 
 @app.command()
-def schema() -> None:
+def schema(
+    prices: Annotated[bool, typer.Option("--prices", help="Print a price book's schema instead of a job's.")] = False,
+) -> None:
     """Print the job file's JSON Schema, by which editors complete and check a job as it is typed."""
     from cli.schema import schema_text  # noqa: PLC0415
 
     # in bytes: JSON is UTF-8 whatever the terminal takes
-    typer.echo(schema_text().encode(), nl=False)
+    typer.echo(schema_text(prices=prices).encode(), nl=False)
 
 
 def _steady(text: str) -> str:

@@ -17,9 +17,15 @@ _MOST_BYTES = 2_000_000
 """A schema of ours is far smaller."""
 
 
-def schema_text() -> str:
-    """Return the schema as JSON: the same bytes each time, as long as the models are the same."""
-    return json.dumps(schema(), indent=2, ensure_ascii=False) + "\n"
+def schema_text(*, prices: bool = False) -> str:
+    """Return the schema of a job, or of a price book, as JSON: the same bytes each time while the models are the same."""
+    if prices:
+        from layout.prices import Book  # noqa: PLC0415
+
+        made = schema(Book, "A price book of staveline")
+    else:
+        made = schema()
+    return json.dumps(made, indent=2, ensure_ascii=False) + "\n"
 
 
 def stands(path: Path) -> Literal["absent", "ours", "foreign"]:

@@ -10,7 +10,7 @@ from decimal import Decimal
 from pathlib import Path
 from typing import Annotated, Any, get_args
 
-from pydantic import AfterValidator, BeforeValidator, Field
+from pydantic import AfterValidator, BeforeValidator, Field, WithJsonSchema
 
 from layout.faults import JobError
 from layout.job_values import Filled, Line, Positive, Table
@@ -19,6 +19,7 @@ from layout.money import CURRENCIES
 from layout.reading import file_text
 from layout.source import Snags, Source
 from layout.species import find, folded
+from layout.spellings import AMOUNT, BLANK
 from layout.syntax import parse
 from layout.tables import Tables
 from layout.units import Unit
@@ -57,8 +58,16 @@ def _species(value: str) -> str:
     return find(value) or folded(value)
 
 
-Money = Annotated[Decimal, BeforeValidator(_money)]
-Percent = Annotated[Decimal, BeforeValidator(_percent)]
+def _amount(most: int) -> WithJsonSchema:
+    """Return the schema of an amount below ``most``; how large one in quotes may be a schema cannot say."""
+    quoted = {"type": "string", "pattern": AMOUNT}
+    return WithJsonSchema(
+        {"anyOf": [{"type": "number", "minimum": 0, "maximum": most}, quoted], "examples": [12.5, "12.50"]}
+    )
+
+
+Money = Annotated[Decimal, BeforeValidator(_money), _amount(10**9)]
+Percent = Annotated[Decimal, BeforeValidator(_percent), _amount(100)]
 Prices = Annotated[dict[str, Money], Field(default_factory=dict)]
 
 
@@ -67,7 +76,9 @@ class BookHead(Table):
 
     name: Filled
     """Whose prices these are."""
-    currency: Annotated[Line, AfterValidator(_currency)]
+    currency: Annotated[
+        Line, AfterValidator(_currency), WithJsonSchema({"type": "string", "pattern": f"^{BLANK}*[A-Z]{{3}}{BLANK}*$"})
+    ]
     """The currency by its ISO 4217 code, such as "USD"."""
     units: Unit
     """What plain lengths are in; prices are for square feet, feet and board feet, or for m2, m and m3."""

@@ -38,7 +38,7 @@ _MARKS = {RunTop: ("along",), RectTop: ("size", "base"), OutlineTop: ("outline",
 """The keys that tell a top's shape."""
 
 
-def schema(root: type[Table] = Job) -> dict[str, Any]:
+def schema(root: type[Table] = Job, title: str = "A job of staveline") -> dict[str, Any]:
     """Return the JSON Schema of a file of the model ``root``, a job file's if none is said; the same one each time."""
     made = root.model_json_schema(schema_generator=_Draft7, ref_template="#/definitions/{model}")
     definitions = made.pop("$defs", {})
@@ -47,7 +47,7 @@ def schema(root: type[Table] = Job) -> dict[str, Any]:
     form = {
         "$schema": DRAFT,
         "$comment": WRITTEN,
-        "title": "A job of staveline" if root is Job else f"{root.__name__} of staveline",
+        "title": title,
         **made,
     }
     known = _kinds()

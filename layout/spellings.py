@@ -30,6 +30,8 @@ FILE_BESIDE = (
     rf"(?!(?:[\s\S]*{_STEP}|{BLANK}*)\.\.(?:{_STEP}|{BLANK}*$))[\s\S]*{_FILLED}"
 )
 """A file in the job file's folder or below it."""
+AMOUNT = rf"^{BLANK}*[+-]?(?:[0-9_]+\.?[0-9_]*|\.[0-9_]+)(?:[eE][+-]?[0-9_]+)?{BLANK}*$"
+"""An amount of money in quotes."""
 DAY = r"^[0-9]{4}-[0-9]{2}-[0-9]{2}$"
 
 MOST_DIGITS_COMPARED = 3
