@@ -197,7 +197,7 @@ class Book(Table):
     freight: tuple[Freight, ...] = ()
     """Prices of carriage by gross weight."""
     tax: tuple[Tax, ...] = ()
-    """Taxes."""
+    """Taxes that are added."""
     discount: Discount | None = None
     """A discount."""
 
