@@ -65,7 +65,7 @@ def new(
         typer.echo(f"there is no sample {like!r}; there are: {', '.join(sample_names())}", err=True)
         raise typer.Exit(UNREADABLE)
     beside = file.parent / NAME
-    foreign = stands(beside) == "foreign"
+    foreign = stands(beside) == "foreign" or file.name == NAME
     text = ("" if foreign else DIRECTIVE) + (starter(file) if like is None else sample_text(like))
     try:
         _write_new(file, text.encode())

@@ -44,12 +44,13 @@ def stands(path: Path) -> Literal["absent", "ours", "foreign"]:
 
 
 def put(path: Path) -> bool:
-    """Write the schema where none stands or an older one of ours; return whether it was written.
+    """Write the schema where none stands or an older one of ours, never over anything else; return whether it was written.
 
     Raises PacketError where it cannot be written.
     """
     data = schema_text().encode()
-    if stands(path) == "ours" and path.read_bytes() == data:
+    found = stands(path)
+    if found == "foreign" or (found == "ours" and path.read_bytes() == data):
         return False
     folders.write(path, data)
     return True

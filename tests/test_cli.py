@@ -271,7 +271,7 @@ def test_new_writes_a_starter_that_checks_clean_and_draws(place):
 )
 def test_a_starter_of_any_name_checks_clean(name, place):
     ended(run("new", "--", name), 0)
-    assert [p.name for p in place.iterdir()] == [name]
+    assert sorted(p.name for p in place.iterdir()) == sorted([name, "staveline.schema.json"])
     checked = run("check", "--", name)
     ended(checked, 0)
     assert "no findings" in checked.stdout

@@ -681,6 +681,13 @@ def test_new_leaves_a_link_and_a_folder_of_that_name(place):
     assert (place / NAME).is_dir()
 
 
+def test_a_job_of_the_schema_s_name_is_not_written_over(place):
+    result = run("new", NAME)
+    assert result.exit_code == 0
+    assert faults((place / NAME).read_text(encoding="utf-8")) == []
+    assert [path.name for path in place.iterdir()] == [NAME]
+
+
 def test_new_that_writes_no_job_writes_no_schema(place):
     (place / "try.toml").write_text("mine")
     assert run("new", "try.toml").exit_code == 3
