@@ -37,7 +37,7 @@ def _number(value: str) -> str:
 
 
 class JobHead(Table):
-    """[job]."""
+    """[job]: whose drawing it is, its number and its unit."""
 
     title: Filled
     """What the job is called on the sheets."""
@@ -113,7 +113,7 @@ class Answer(Table):
 
 
 class Job(Table):
-    """A whole job file, checked, with its defaults in place."""
+    """A whole job file: the room, the wood, the tops, and what is cut, joined and carried."""
 
     job: JobHead
     """Whose drawing it is, its number and its unit."""

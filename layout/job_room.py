@@ -78,7 +78,7 @@ class Wall(Table):
 
 
 class Window(Table):
-    """[[window]]."""
+    """[[window]]: a window, below which cutouts can be placed."""
 
     name: Name
     """The window's name, one of its own."""
@@ -121,10 +121,7 @@ class Cabinet(Table):
 
 
 class Appliance(Table):
-    """[[appliance]]: what breaks a run, or an opening below it. ``breaks`` is set by the reader where left out.
-
-    ``strip``: the depth of wood that goes on behind a slide-in range, wall_gap off the wall.
-    """
+    """[[appliance]]: what breaks a run, or an opening below it."""
 
     only = (Only("strip", (("fit", "slide-in"), ("kind", "range")), 'no strip but behind a range of fit = "slide-in"'),)
 
@@ -145,7 +142,7 @@ class Appliance(Table):
     top_height: tuple[Positive, Positive] | None = None
     """Height of its top above the floor by its sheet, [low, high]; lengths."""
     strip: Positive | None = None
-    """Depth of wood that goes on behind a slide-in range, from the top's back; a length."""
+    """Depth of wood that goes on behind a slide-in range, `wall_gap` off the wall; a length."""
     model: Line = ""
     """Its maker's name for it."""
     from_: Annotated[Hand, Field(alias="from")] = "left"
@@ -153,7 +150,7 @@ class Appliance(Table):
 
 
 class Room(Table):
-    """[room]."""
+    """[room]: the room as a whole."""
 
     closed: bool = False
     """Whether the last wall meets the first."""

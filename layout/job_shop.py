@@ -53,7 +53,7 @@ class FastenerShape(Table):
 
 
 class Shop(Table):
-    """[shop]: the shop's limits; the reader fills in the defaults of `rules.py`."""
+    """[shop]: the shop's limits; what is left out holds by default."""
 
     max_length: Positive
     """Longest piece that the shop makes; a length."""
@@ -103,7 +103,7 @@ SheetSize = Literal["A0", "A1", "A2", "A3", "A4", "ANSI A", "ANSI B", "ANSI C", 
 
 
 class SheetChoice(Table):
-    """[sheet]."""
+    """[sheet]: the sheets' size and how lengths are printed."""
 
     size: SheetSize
     """The size of the sheets."""

@@ -70,7 +70,7 @@ class AnyTop(Table):
 
 
 class RunTop(AnyTop):
-    """[[top]] along walls. ``start`` is a station on the first wall, ``end`` on the last; None: its length."""
+    """[[top]] along walls. ``start`` is a station on the first wall, ``end`` on the last; left out: its length."""
 
     ends: ClassVar[dict[str, tuple[BoxCorner, ...]]] = {
         "left_end": ("front left", "back left"),

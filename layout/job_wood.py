@@ -15,9 +15,9 @@ Construction = Literal["face grain", "edge grain", "end grain"]
 
 
 class Wood(Table):
-    """[wood]: what the tops are made of. ``species`` is the table's id once read."""
+    """[wood]: what the tops are made of."""
 
-    species: Line
+    species: Line  # the id of the table of woods, or the name of an own one, once read
     """The wood, by a trade name such as "hard maple" or by the name of a `[[species]]` of this job."""
     construction: Construction = "edge grain"
     """How the blank is glued up."""
@@ -84,9 +84,9 @@ Pounds = Annotated[
 
 
 class Load(Table):
-    """[load]: what overhangs are tried with, and what a person carries; pounds once read."""
+    """[load]: what overhangs are tried with, and what a person carries."""
 
-    point: Pounds = LOAD_POINT
+    point: Pounds = LOAD_POINT  # loads are pounds once read
     """Load at the tip of an overhang, with its unit."""
     strip: Positive
     """Width of top that the load at a tip is spread over; a length."""
