@@ -56,15 +56,19 @@ def new(
     file: Annotated[Path, typer.Argument(metavar="FILE", help="The job file to write; one that stands is left alone.")],
     like: Annotated[str | None, typer.Option("--like", metavar="SAMPLE", help="Start from this sample.")] = None,
 ) -> None:
-    """Write a commented starter job file."""
+    """Write a commented starter job file, and beside it the schema by which editors complete and check it."""
     import shlex  # noqa: PLC0415
 
     from cli.samples import sample_names, sample_text, starter  # noqa: PLC0415
+    from cli.schema import DIRECTIVE, NAME, put, stands  # noqa: PLC0415
+    from layout.folders import PacketError  # noqa: PLC0415
 
     if like is not None and like not in sample_names():
         typer.echo(f"there is no sample {like!r}; there are: {', '.join(sample_names())}", err=True)
         raise typer.Exit(UNREADABLE)
-    text = starter(file) if like is None else sample_text(like)
+    beside = file.parent / NAME
+    foreign = stands(beside) == "foreign" or file.name == NAME
+    text = ("" if foreign else DIRECTIVE) + (starter(file) if like is None else sample_text(like))
     try:
         _write_new(file, text.encode())
     except FileExistsError:
@@ -74,6 +78,27 @@ def new(
         typer.echo(_steady(f"{file} could not be written: {error.strerror or error}"), err=True)
         raise typer.Exit(UNWRITTEN) from None
     typer.echo(_steady(f"wrote {file}; draw it with: staveline draw {shlex.quote(str(file))}"))
+    if foreign:
+        typer.echo(
+            _steady(f"{beside} is none of ours and is left as it is: {file} names no schema to editors"), err=True
+        )
+        return
+    try:
+        put(beside)
+    except PacketError as error:
+        typer.echo(_steady(str(error)), err=True)
+        raise typer.Exit(UNWRITTEN) from None
+
+
+@app.command()
+def schema(
+    prices: Annotated[bool, typer.Option("--prices", help="Print a price book's schema instead of a job's.")] = False,
+) -> None:
+    """Print the job file's JSON Schema, by which editors complete and check a job as it is typed."""
+    from cli.schema import schema_text  # noqa: PLC0415
+
+    # in bytes: JSON is UTF-8 whatever the terminal takes
+    typer.echo(schema_text(prices=prices).encode(), nl=False)
 
 
 def _steady(text: str) -> str:

@@ -9,7 +9,7 @@ from layout import region
 from layout.cutouts import station
 from layout.findings import Finding, finding
 from layout.fitting import wall_fits
-from layout.job import RunTop
+from layout.job_tops import RunTop
 from layout.laid import Laid
 from layout.outline import Point, edge_heading
 from layout.pieces import Piece

@@ -6,7 +6,8 @@ from collections.abc import Iterator
 
 from layout.cutouts import PlacedCutout
 from layout.findings import Finding, finding
-from layout.job import Job, RunTop
+from layout.job import Job
+from layout.job_tops import RunTop
 from layout.laid import Laid
 from layout.room import PlacedWall, Room
 from layout.tops import TopPlan

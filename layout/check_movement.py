@@ -8,7 +8,7 @@ from layout import region
 from layout.findings import Finding, finding
 from layout.fitting import wall_fits
 from layout.hold_downs import slots as hold_down_slots
-from layout.job import RunTop
+from layout.job_tops import RunTop
 from layout.laid import Laid
 from layout.movement import Movement, mitre_opening, movement
 from layout.pieces import Joint, Piece

@@ -7,7 +7,7 @@ from collections.abc import Iterator, Sequence
 from layout import region
 from layout.brackets import plan_brackets
 from layout.findings import Finding, finding
-from layout.job import OutlineTop
+from layout.job_tops import OutlineTop
 from layout.laid import Laid, pieces_at
 from layout.support import Carried
 from layout.tops import TopPlan, side_words

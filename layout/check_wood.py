@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from layout import region
 from layout.findings import Finding, finding
-from layout.job import RunTop
+from layout.job_tops import RunTop
 from layout.laid import Laid
 from layout.outline import SAME
 from layout.rules import END_GRAIN_ROOM, FAUCET_THROUGH, THICKNESS

@@ -9,7 +9,10 @@ from dataclasses import dataclass, replace
 from layout.contours import round_of
 from layout.cutting import CornerShape, difference, intersection, with_corners
 from layout.faults import PlaceError
-from layout.job import Cutout, Job, Milling, RunTop, Support
+from layout.job import Job
+from layout.job_cutouts import Cutout, Milling
+from layout.job_joints import Support
+from layout.job_tops import RunTop
 from layout.offset import offset_ring
 from layout.outline import Frame, Point, Ring, arc_of, circle, edge_heading, rectangle
 from layout.room import Room

@@ -16,7 +16,7 @@ from layout.cutouts import station
 from layout.fasteners import Fastener, fasteners
 from layout.fitting import wall_fits
 from layout.hold_downs import slots
-from layout.job import RunTop
+from layout.job_tops import RunTop
 from layout.laid import Laid
 from layout.natural import natural_sides
 from layout.outline import Point, Ring, edge_heading, edge_point, rectangle

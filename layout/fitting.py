@@ -11,7 +11,8 @@ from dataclasses import dataclass
 from itertools import pairwise
 from typing import Literal
 
-from layout.job import Job, RunTop
+from layout.job import Job
+from layout.job_tops import RunTop
 from layout.openings import Part
 from layout.outline import Point
 from layout.tops import Leg, TopPlan

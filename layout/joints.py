@@ -15,7 +15,9 @@ from layout import region
 from layout.cutouts import PlacedCutout
 from layout.cutting import line_crossings, locate, split
 from layout.faults import PlaceError
-from layout.job import CornerKind, Job, JointChoice
+from layout.job import Job
+from layout.job_joints import JointChoice
+from layout.job_shop import CornerKind
 from layout.outline import SAME, Line, Point, Ring
 from layout.rules import BUTT_STEP, SHORT_MITRE
 from layout.tops import CornerPoint, Leg, TopPlan

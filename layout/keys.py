@@ -11,7 +11,8 @@ from typing import Annotated, Any, Literal, NamedTuple, Union, get_args, get_ori
 from pydantic import BaseModel, Tag
 
 from layout.faults import KeyPath
-from layout.job import Job, OutlineTop, RectTop, RunTop
+from layout.job import Job
+from layout.job_tops import OutlineTop, RectTop, RunTop
 from layout.units import Length, Unit
 
 LENGTHS: dict[Unit, str] = {
@@ -41,15 +42,15 @@ def spot(loc: Iterable[str | int], root: type[BaseModel] = Job) -> Spot:
     form: Any = root
     table: Any = None
     for step in loc:
-        form = _bare(form)
+        form = bare(form)
         if get_origin(form) in (Union, UnionType):
             form = _branch(form, step)
             continue
-        if step == "[key]" and get_origin(_bare(table)) is dict:  # the key itself is at fault
+        if step == "[key]" and get_origin(bare(table)) is dict:  # the key itself is at fault
             return Spot(tuple(path), form, table)
         path.append(step)
         table, form = form, _inside(form, step)
-    return Spot(tuple(path), _bare(form), table)
+    return Spot(tuple(path), bare(form), table)
 
 
 def keys_of(model: type[BaseModel]) -> tuple[str, ...]:
@@ -81,7 +82,7 @@ def choice(words: Iterable[str]) -> str:
 
 def described(form: Any, unit: Unit) -> str:
     """Return what a value of a type looks like, for "expected ..."."""
-    form = _bare(form)
+    form = bare(form)
     origin, args = get_origin(form), get_args(form)
     if origin in (Union, UnionType):
         return _either([described(arg, unit) for arg in args])
@@ -104,7 +105,7 @@ def described(form: Any, unit: Unit) -> str:
 
 
 def _list_described(args: tuple[Any, ...], unit: Unit) -> str:
-    forms = [_bare(arg) for arg in args]
+    forms = [bare(arg) for arg in args]
     if forms[-1] is Ellipsis:
         if isinstance(forms[0], type) and issubclass(forms[0], BaseModel):
             return "tables"
@@ -121,7 +122,7 @@ def _either(words: Iterable[str], last: str = "or") -> str:
     return f"{', '.join(first)} {last} {end}" if first else end
 
 
-def _bare(form: Any) -> Any:
+def bare(form: Any) -> Any:
     """Return a type without its annotations and without None."""
     while True:
         if get_origin(form) is Annotated:

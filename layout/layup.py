@@ -13,7 +13,8 @@ import math
 from dataclasses import dataclass
 
 from layout.cutting import line_crossings
-from layout.job import Construction, Job
+from layout.job import Job
+from layout.job_wood import Construction
 from layout.lumber import Quarter, quarter_for, quarters
 from layout.outline import Line, Ring, arc_of
 from layout.pieces import Piece

@@ -14,7 +14,8 @@ from layout import region
 from layout.cutouts import PlacedCutout
 from layout.fasteners import Fastener, fasteners
 from layout.hold_downs import hold_downs
-from layout.job import CutLayer, Job
+from layout.job import Job
+from layout.job_shop import CutLayer
 from layout.laid import Laid
 from layout.milling import Face
 from layout.offset import offset_ring

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from layout.access import way_in
-from layout.job import RunTop
+from layout.job_tops import RunTop
 from layout.moisture import house, moisture
 from layout.movement import Movement, movement
 from layout.pipeline import Layout

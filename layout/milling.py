@@ -10,7 +10,8 @@ from typing import Literal
 from layout.cutouts import PlacedCutout, center_on_leg
 from layout.cutting import CornerShape, with_corners
 from layout.faults import PlaceError
-from layout.job import Groove, Job, Milling, Recess
+from layout.job import Job
+from layout.job_cutouts import Groove, Milling, Recess
 from layout.outline import Frame, Point, Ring, Vertex, rectangle
 from layout.room import Room
 from layout.tops import Leg, TopPlan

@@ -12,7 +12,8 @@ from dataclasses import replace
 
 from layout import region
 from layout.faults import PlaceError
-from layout.job import Edge, Job
+from layout.job import Job
+from layout.job_joints import Edge
 from layout.outline import SAME, Frame, Point, Ring, Vertex
 from layout.tops import TopPlan
 

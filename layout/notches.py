@@ -8,7 +8,8 @@ from dataclasses import replace
 from layout.cutouts import station
 from layout.cutting import difference
 from layout.faults import PlaceError
-from layout.job import Job, Notch
+from layout.job import Job
+from layout.job_tops import Notch
 from layout.outline import Ring, rectangle
 from layout.room import Room
 from layout.tops import Leg, Side, TopPlan

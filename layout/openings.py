@@ -8,7 +8,8 @@ from dataclasses import dataclass
 from layout.cutouts import station
 from layout.cutting import line_crossings, split
 from layout.faults import PlaceError
-from layout.job import Appliance, Job
+from layout.job import Job
+from layout.job_room import Appliance
 from layout.joints import CornerJoint, NoJoint
 from layout.outline import SAME, Point, Ring
 from layout.room import Room

@@ -19,7 +19,7 @@ from layout.cutting import line_crossings
 from layout.details import EdgeSection
 from layout.drawing import HEAVY, SMALL, TITLE, WIDE, Dash, Kind, Path, View
 from layout.fitting import scribe_lines
-from layout.job import RunTop
+from layout.job_tops import RunTop
 from layout.layup import lay_up, layup_words
 from layout.lettering import text_width
 from layout.milling import Milled

@@ -12,7 +12,8 @@ from layout.cutouts import place_cutouts, with_aprons
 from layout.details import Detail, details
 from layout.faults import PlaceError
 from layout.findings import Finding
-from layout.job import CutContours, CutVersion, Job
+from layout.job import Job
+from layout.job_shop import CutContours, CutVersion
 from layout.laid import Laid
 from layout.milling import place_milling
 from layout.natural import with_natural_edges

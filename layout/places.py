@@ -12,7 +12,8 @@ from itertools import chain
 from layout.cutouts import PlacedCutout, station
 from layout.faults import KeyPath
 from layout.findings import Finding
-from layout.job import Job, JointChoice
+from layout.job import Job
+from layout.job_joints import JointChoice
 from layout.milling import Milled
 from layout.outline import SAME
 from layout.pieces import Joint, Piece

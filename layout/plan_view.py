@@ -28,7 +28,7 @@ from layout.details import (
 )
 from layout.drawing import NARROW, SMALL, TITLE, WIDE, Dash, Kind, Text, View
 from layout.fitting import WallFit, scribe_lines, wall_fits
-from layout.job import RunTop
+from layout.job_tops import RunTop
 from layout.lettering import fold, text_width
 from layout.openings import Part
 from layout.outline import Frame, Point, edge_point, polygon_ring, rectangle

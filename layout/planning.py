@@ -11,7 +11,7 @@ import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from layout.job import RunTop
+from layout.job_tops import RunTop
 from layout.laid import Laid
 from layout.outline import Frame, Ring, Vertex
 from layout.rules import ADA_HEIGHT, CABINET_HEIGHT, KNEE_DEPTH, LANDINGS, SEAT_WIDTH

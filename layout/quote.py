@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from decimal import ROUND_HALF_UP, Decimal
 
 from layout.faults import LayoutError
-from layout.job import Construction
+from layout.job_wood import Construction
 from layout.lumber import BOARD_FOOT_MM3, CUBIC_METRE_MM3, INCH
 from layout.materials import Materials
 from layout.money import rounded

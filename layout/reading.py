@@ -11,8 +11,14 @@ from typing import Any, get_args
 
 from layout import references, rules
 from layout.bounds import check_counts
+from layout.defaults import FILLED, ROUNDED, SCRIBED
 from layout.faults import JobError, TemplateError
-from layout.job import Job, top_shape
+from layout.job import Job
+from layout.job_cutouts import Recess
+from layout.job_shop import FastenerShape, SheetChoice, Shop, Web
+from layout.job_tops import RunTop, top_shape
+from layout.job_wood import Load
+from layout.rules import Default
 from layout.sketch import Sketch, Table
 from layout.source import Snags, Source, located
 from layout.species import find
@@ -132,12 +138,12 @@ def _with_defaults(data: Table, unit: Unit) -> Table:
     full = copy.deepcopy(data)
     shop = full.setdefault("shop", {})
     if isinstance(shop, dict):
-        _fill(shop, {key: default.text(unit) for key, default in rules.SHOP.items()})
-        _fill(shop.setdefault("fastener", {}), {key: default.text(unit) for key, default in rules.FASTENER.items()})
+        _fill_with(shop, FILLED[Shop], unit)
+        _fill_with(shop.setdefault("fastener", {}), FILLED[FastenerShape], unit)
         _fill(shop, {"stock": list(rules.STOCK[unit])})
-        _fill(shop.setdefault("web", {}), {key: default.text(unit) for key, default in rules.WEB.items()})
-    _fill(full.setdefault("load", {}), {"strip": rules.LOAD_STRIP.text(unit)})
-    _fill(full.setdefault("sheet", {}), {"size": rules.SHEET_SIZE[unit]})
+        _fill_with(shop.setdefault("web", {}), FILLED[Web], unit)
+    _fill_with(full.setdefault("load", {}), FILLED[Load], unit)
+    _fill_with(full.setdefault("sheet", {}), FILLED[SheetChoice], unit)
     wood = full.get("wood")
     if isinstance(wood, dict):
         _respell(wood, "edge")
@@ -148,15 +154,14 @@ def _with_defaults(data: Table, unit: Unit) -> Table:
     for top in _tables(full, "top"):
         if top_shape(top) == "run":
             runs.add(str(top.get("name")))
-            _fill(top, {"cabinet_depth": rules.CABINET_DEPTH.text(unit)})
-            _fill(top, {"splash_thickness": rules.SPLASH_THICKNESS.text(unit)})
-            _fill(top, {"scribe": rules.SCRIBE.text(unit)} if top.get("back") == "scribe" else {})
+            _fill_with(top, FILLED[RunTop], unit)
+            _fill_with(top, SCRIBED if top.get("back") == "scribe" else {}, unit)
     for appliance in _tables(full, "appliance"):
         _fill(appliance, {"breaks": str(appliance.get("kind")).strip() in rules.BREAKS})
     for cutout in _tables(full, "cutout"):
         _complete_cutout(cutout, unit, runs)
     for recess in _tables(full, "recess"):
-        _fill(recess, {"radius": rules.RECESS_RADIUS.text(unit)})
+        _fill_with(recess, FILLED[Recess], unit)
     for edge in _tables(full, "edge"):
         _respell(edge, "profile")
         if isinstance(edge.get("side"), int) and not isinstance(edge["side"], bool):
@@ -181,6 +186,10 @@ def _fill(table: object, defaults: dict[str, Any]) -> None:
         table.setdefault(key, value)  # type: ignore[attr-defined]
 
 
+def _fill_with(table: object, defaults: Mapping[str, Default], unit: Unit) -> None:
+    _fill(table, {key: default.text(unit) for key, default in defaults.items()})
+
+
 def _tables(data: Table, name: str) -> Iterator[Table]:
     listed = data.get(name)
     yield from (table for table in (listed if isinstance(listed, list) else ()) if isinstance(table, dict))
@@ -202,5 +211,5 @@ def _default_radius(size: object, unit: Unit) -> dict[str, Any]:
         return {}
     if not sides or min(sides) <= 0:
         return {}
-    usual = parse_length(rules.CUTOUT_RADIUS.text(unit), unit).mm
+    usual = parse_length(ROUNDED["radius"].text(unit), unit).mm
     return {"radius": Length(min(usual, min(sides) / Fraction(2)))}

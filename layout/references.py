@@ -11,8 +11,12 @@ from typing import get_args
 
 from layout.bounds import check_bounds
 from layout.faults import KeyPath
-from layout.job import BoxCorner, CornerCut, Cutout, Edge, Groove, InsideCut, JointChoice, Recess, RectTop, Slot
-from layout.job import Table as Model
+from layout.job_cutouts import Cutout, Groove, Recess, Slot
+from layout.job_joints import Edge, JointChoice
+from layout.job_room import Appliance
+from layout.job_shop import CornerKind
+from layout.job_tops import CUT_SQUARE, CornerCut, InsideCut, RectTop, RunTop
+from layout.job_values import Table as Model
 from layout.keys import LENGTHS, choice, nearest
 from layout.rules import PROFILES
 from layout.shapes import check_outline, check_rectangle
@@ -25,8 +29,6 @@ KINDS = {
     "cutout": ("sink", "cooktop", "hole", "outlet", "column"),
 }
 """Kinds that mean something to the layout; others are allowed, but not one that looks like a slip of these."""
-CUT_SQUARE = ("wall", "appliance", "panel")
-"""Kinds of end that are cut square: no profile, no corner taken off."""
 
 
 def check(sketch: Sketch) -> None:
@@ -163,9 +165,9 @@ def _inside_corners(sketch: Sketch, top: TopNote, along: tuple[WallNote, ...]) -
 def _run_corners(sketch: Sketch, top: TopNote) -> None:
     corners = top.table.get("corners")
     for name in corners if isinstance(corners, dict) else ():
-        if name in get_args(BoxCorner):
-            kind = top.table.get(f"{name.split()[1]}_end")
-            if kind in CUT_SQUARE:
+        for end, mine in RunTop.ends.items():
+            kind = top.table.get(end)
+            if name in mine and kind in CUT_SQUARE:
                 found = f'"{name}" at an end of kind "{kind}"'
                 sketch.snags.add((*top.path, "corners", name), found, "corners at exposed ends only", at_key=True)
 
@@ -263,8 +265,8 @@ def _leg(sketch: Sketch, path: KeyPath, table: Table, top: TopNote) -> WallNote 
 def _appliances(sketch: Sketch) -> None:
     for path, table in sketch.entries("appliance"):
         _kind(sketch, path, table)
-        if "strip" in table and (table.get("fit") != "slide-in" or table.get("kind") != "range"):
-            sketch.snags.add((*path, "strip"), "strip", 'no strip but behind a range of fit = "slide-in"', at_key=True)
+        for misfit in Appliance.misplaced(table):
+            sketch.snags.add_misfit(path, str(misfit), misfit.keys)
         heights = sketch.lengths(table.get("top_height"))
         if heights is not None and len(heights) == 2 and heights[0] > heights[1]:
             sketch.snags.add_typed((*path, "top_height"), "[low, high]")
@@ -412,10 +414,9 @@ def _joints(sketch: Sketch) -> None:
         _together(sketch, path, table, JointChoice)
         top = sketch.top_at((*path, "top"), table.get("top"))
         kind = table.get("kind", sketch.section("shop").get("corner_joint", "mitre"))
-        if "length" in table and "corner" in table and kind in ("mitre", "butt"):
-            sketch.snags.add((*path, "length"), "length", 'no length but for kind = "short mitre"', at_key=True)
-        if "beyond" in table and "corner" in table and kind != "butt":
-            sketch.snags.add((*path, "beyond"), "beyond", 'no beyond but for kind = "butt"', at_key=True)
+        for only in JointChoice.of_kind:
+            if only.key in table and "corner" in table and kind in get_args(CornerKind) and kind != only.where[0][1]:
+                sketch.snags.add((*path, only.key), only.key, only.expected, at_key=True)
         if top is None or top.shape is None:
             continue
         if "corner" in table:

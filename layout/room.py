@@ -11,7 +11,8 @@ import re
 from dataclasses import dataclass
 
 from layout.faults import PlaceError
-from layout.job import Job, SquareReading, Wall
+from layout.job import Job
+from layout.job_room import SquareReading, Wall
 from layout.outline import SAME, Frame, Line, Point
 from layout.units import parse_length
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from layout.hold_downs import HoldDown, hold_downs, slots
-from layout.job import RunTop
+from layout.job_tops import RunTop
 from layout.pipeline import Layout
 from layout.plain_words import CAUTIONS
 from layout.planning import top_height

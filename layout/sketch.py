@@ -11,7 +11,7 @@ from fractions import Fraction
 from typing import Any, TypeVar
 
 from layout.faults import KeyPath
-from layout.job import top_shape
+from layout.job_tops import top_shape
 from layout.keys import choice, nearest
 from layout.source import Snags
 from layout.units import Labels, Length, LengthError, Unit, parse_length

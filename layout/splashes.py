@@ -13,7 +13,8 @@ from itertools import pairwise
 from typing import Literal
 
 from layout.faults import PlaceError
-from layout.job import Hand, RunTop
+from layout.job_tops import RunTop
+from layout.job_values import Hand
 from layout.laid import Laid
 from layout.openings import Part
 from layout.outline import Point, Vertex

@@ -14,7 +14,8 @@ from shapely.geometry import LineString, Polygon
 
 from layout import region
 from layout.cutouts import center_on_leg, station
-from layout.job import Job, Support
+from layout.job import Job
+from layout.job_joints import Support
 from layout.openings import Part
 from layout.outline import Frame, Point, Ring, Vertex, arc_of, edge_heading, edge_point, rectangle
 from layout.pieces import Divided

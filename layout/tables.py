@@ -8,7 +8,8 @@ from typing import Any, Generic, TypeVar
 from pydantic import BaseModel, ValidationError
 
 from layout.faults import KeyPath
-from layout.job import AnyTop, MisfitError
+from layout.job_tops import AnyTop
+from layout.job_values import MisfitError
 from layout.keys import LENGTHS, SHAPES, Spot, choice, described, header, is_listed, keys_of, nearest, spot
 from layout.sketch import Table, shapes_of
 from layout.source import Snags

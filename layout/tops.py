@@ -15,7 +15,8 @@ from typing import Literal
 from layout import region
 from layout.cutting import CornerShape, with_corners
 from layout.faults import PlaceError
-from layout.job import BoxCorner, CornerCut, EndKind, Job, OutlineTop, RectTop, RunTop
+from layout.job import Job
+from layout.job_tops import BoxCorner, CornerCut, EndKind, OutlineTop, RectTop, RunTop
 from layout.outline import SAME, Frame, Line, Point, Ring, Vertex, polygon_ring, rectangle
 from layout.room import PlacedWall, Room
 from layout.rules import TOP_SPACING

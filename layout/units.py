@@ -46,7 +46,7 @@ _PLAIN = re.compile(rf"^(?P<sign>-?) ?{_NUMBER} ?(?P<unit>\"|in\.?|mm|cm|m)?$", 
 _FEET = re.compile(r"^(?P<sign>-?) ?(?P<feet>\d+(?:\.\d+)?) ?'(?: ?-? ?(?P<inches>[^'\"]+?) ?(?:\"|'')?)?$", re.ASCII)
 
 
-_MOST_DIGITS = 40
+MOST_DIGITS = 40
 """No tape has more; beyond it exact arithmetic on a slip of the pen would only burn time."""
 
 
@@ -87,18 +87,18 @@ def _read_number(value: object) -> Fraction:
     if not number.is_finite():
         raise LengthError("it is not a finite number")
     _, digits, exponent = number.as_tuple()
-    if len(digits) > _MOST_DIGITS or abs(int(exponent)) > _MOST_DIGITS:
+    if len(digits) > MOST_DIGITS or abs(int(exponent)) > MOST_DIGITS:
         raise LengthError("it has more digits than any tape")
     return Fraction(number)
 
 
 @lru_cache(maxsize=4096)
 def _read_text(value: str, unit: Unit) -> Fraction:
-    if len(value) > _MOST_DIGITS:
+    if len(value) > MOST_DIGITS:
         raise LengthError("it is too long for a tape")
     text = value.translate(_SIGNS).replace("''", '"')
     for sign, fraction in _VULGAR.items():
-        text = text.replace(sign, f" {fraction}")
+        text = text.replace(sign, f" {fraction} ")
     text = re.sub(r"\s+", " ", text.replace("- ", "-") if text.startswith("- ") else text).strip()
     text = re.sub(r"(?<=\d),(?=\d)", ".", text)
     if not text:
@@ -125,6 +125,8 @@ def _read_text(value: str, unit: Unit) -> Fraction:
 
 def _mixed(match: re.Match[str]) -> Fraction:
     whole, num, den = match["whole"], match["num"], match["den"]
+    if whole is None and "-" in (match["gap"] or ""):
+        raise LengthError("it has two signs")
     if whole is None and num is None:
         raise LengthError("it has no number")
     if num is None:

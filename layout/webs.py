@@ -11,8 +11,9 @@ from shapely.geometry import Polygon
 
 from layout import region
 from layout.cutouts import PlacedCutout
-from layout.job import Job, RunTop
-from layout.job import Web as WebLimits
+from layout.job import Job
+from layout.job_shop import Web as WebLimits
+from layout.job_tops import RunTop
 from layout.openings import Part
 from layout.outline import Line, Point
 from layout.pieces import Divided, Joint

@@ -8,7 +8,8 @@ from __future__ import annotations
 import math
 from dataclasses import replace
 
-from layout.job import Job, OwnSpecies
+from layout.job import Job
+from layout.job_wood import OwnSpecies
 from layout.moisture import moisture
 from layout.species import Species, find, folded
 from layout.species import load as table_species

@@ -10,6 +10,7 @@ cut and with cutouts across them, strips behind ranges, columns.
 
 from __future__ import annotations
 
+import datetime
 import itertools
 import math
 import random
@@ -111,7 +112,7 @@ def toml_value(value):
         return "{ " + ", ".join(f"{toml_key(k)} = {toml_value(v)}" for k, v in value.items()) + " }"
     if isinstance(value, list):
         return "[" + ", ".join(toml_value(v) for v in value) + "]"
-    return repr(value)
+    return value.isoformat() if isinstance(value, datetime.date) else repr(value)
 
 
 def toml_key(key):

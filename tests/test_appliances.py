@@ -173,7 +173,7 @@ def test_a_strip_in_millimetres() -> None:
 
 @pytest.mark.parametrize("fit", ["", 'fit = "freestanding"\n', 'fit = "drop-in"\n'])
 def test_no_strip_behind_any_other_range(fit: str) -> None:
-    with pytest.raises(JobError, match=r'strip: found strip; expected no strip .* fit = "slide-in"') as caught:
+    with pytest.raises(JobError, match=r'strip: found strip = "2"; expected no strip .* fit = "slide-in"') as caught:
         laid(wall(), run(), appliance("range", 30, 30, f'{fit}strip = "2"\n'))
     assert caught.value.faults[0].source_line == 'strip = "2"'
 

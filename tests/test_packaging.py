@@ -117,9 +117,10 @@ def test_what_is_imported_is_asked_for():
 # --- who may import whom -------------------------------------------------------------------------------------------
 
 RANKS = """
-version units faults species rules revisions
+version units spellings faults species rules revisions
 outline cutting region offset arc_fit contours readers readers.dxf templates
-job keys source sketch syntax tables shapes bounds references reading
+job_values job_wood job_shop job_room job_tops job_cutouts job_joints job defaults
+keys source sketch syntax tables shapes bounds references reading schema
 lettering seams lanes patterns stock
 rule_table findings moisture wood access
 room tops cutouts notches joints openings pieces lumber layup profiles movement milling natural
@@ -145,6 +146,7 @@ ORDER = ["layout", *(f"layout.{name}" for name in RANKS.split())]
 COMMANDS = [
     "cli",
     "cli.samples",
+    "cli.schema",
     "cli.terminal",
     "cli.loading",
     "cli.app",
@@ -235,6 +237,7 @@ def test_the_ranks_would_show_an_import_of_a_later_module():
     assert "shapely" in set(imports("layout.region"))
 
 
+JOB = [module for module in MODULES if module.startswith("layout.job")]
 WRITERS = [module for module in MODULES if module.startswith("layout.writers.")]
 
 
@@ -252,7 +255,11 @@ def test_a_writer_knows_the_drawing_and_no_pieces(module):
         *(w.removeprefix("layout.") for w in WRITERS),
     }
     assert known, "it imports something"
-    made = {"pieces", "job", "machining", "milling", "layup"} if module.endswith(("cut_dxf", "blanks_dxf")) else set()
+    made = (
+        {"pieces", "job", "job_shop", "machining", "milling", "layup"}
+        if module.endswith(("cut_dxf", "blanks_dxf"))
+        else set()
+    )
     assert known <= ground | made
 
 
@@ -284,7 +291,10 @@ def test_a_writer_knows_the_drawing_and_no_pieces(module):
         ("starlette", {"cli.preview.server"}),
         ("uvicorn", {"cli.preview.command"}),
         ("watchfiles", {"cli.preview.server"}),
-        ("pydantic", {"layout.job", "layout.keys", "layout.prices", "layout.syntax", "layout.tables", "layout.told"}),
+        (
+            "pydantic",
+            {*JOB, "layout.keys", "layout.prices", "layout.schema", "layout.syntax", "layout.tables", "layout.told"},
+        ),
         ("shapely", {"layout.region", "layout.support", "layout.webs", "layout.brackets", "layout.plan_view"}),
         ("highspy", {"layout.patterns"}),
         ("tree_sitter", {"layout.source", "layout.syntax"}),

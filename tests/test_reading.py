@@ -14,7 +14,8 @@ from hypothesis import strategies as st
 from pydantic import BaseModel
 
 from layout.faults import Fault, JobError, LayoutError
-from layout.job import Job, OutlineTop, RectTop, RunTop
+from layout.job import Job
+from layout.job_tops import OutlineTop, RectTop, RunTop
 from layout.reading import load, load_located, read
 from layout.syntax import MOST_BYTES
 from layout.units import INCH_MM, parse_length
@@ -565,7 +566,7 @@ ONE_FAULT = [
     ("side = 2", "side = true", "edge[3].side: found true; expected text in quotes"),
     ('top = "bar"\nside = 2', 'top = "island"\nside = "back"', 'edge[3].side: found "back", a side that edge[1] settles; expected one [[edge]] for a side'),
     # across a corner, and what goes with it
-    ('wall = "A"\ncenter = "window W1"', 'corner = "A/B"\ncenter = "40"', 'cutout[2] "H1".center: found center = "40"; expected no center beside corner, which has one middle'),
+    ('wall = "A"\ncenter = "window W1"', 'corner = "A/B"\ncenter = "40"', 'cutout[2] "H1".center: found center = "40"; expected no center beside corner'),
     ('wall = "A"\ncenter = "window W1"', 'wall = "A"', 'cutout[2] "H1".center: found neither center nor corner; expected center, or corner for one across an inside corner of a run'),
     ('center = "window W1"', 'corner = "A/B"', 'cutout[2] "H1".wall: found wall = "A"; expected no wall beside corner'),
     ('wall = "A"\ncenter = "window W1"', 'corner = "B/A"', 'cutout[2] "H1".corner: found "B/A"; expected a corner of top "perimeter": "A/B"'),

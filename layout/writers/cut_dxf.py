@@ -13,7 +13,8 @@ from typing import assert_never
 from ezdxf.layouts.layout import Modelspace
 
 from layout.cutting import crossings
-from layout.job import CutLayer, Job
+from layout.job import Job
+from layout.job_shop import CutLayer
 from layout.lettering import text_width
 from layout.machining import Operation, reliefs, relieved, through
 from layout.milling import Face
