@@ -8,6 +8,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 
 Tag = tuple[int, str]
+_CODE = re.compile(r"[ \t]*-?[0-9]{1,5}[ \t]*")
 
 
 class UnreadableError(Exception):
@@ -54,11 +55,11 @@ def sections_of(text: str) -> dict[str, list[Tag]]:
     lines = text.splitlines()
     if len(lines) % 2:
         raise UnreadableError("it ends in the middle of a tag")
-    try:
-        tags = list(zip(map(int, lines[::2]), lines[1::2], strict=True))
-    except ValueError:
-        bad = next(k for k, line in enumerate(lines[::2]) if not re.fullmatch(r"\s*-?\d+\s*", line))
-        raise UnreadableError(f"line {2 * bad + 1} should be a group code and is {lines[2 * bad]!r}") from None
+    codes = lines[::2]
+    bad = next((k for k, line in enumerate(codes) if not _CODE.fullmatch(line)), None)
+    if bad is not None:
+        raise UnreadableError(f"line {2 * bad + 1} should be a group code and is {codes[bad]!r}")
+    tags = list(zip(map(int, codes), lines[1::2], strict=True))
     if not tags or tags[-1] != (0, "EOF"):
         raise UnreadableError("it does not end with EOF, so part of it may be missing")
     sections: dict[str, list[Tag]] = {}

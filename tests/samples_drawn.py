@@ -3,6 +3,8 @@
 from functools import cache
 from pathlib import Path
 
+import pytest
+
 from layout.drawing import Drawing
 from layout.materials import Materials, materials
 from layout.pipeline import Layout, lay_file
@@ -11,6 +13,14 @@ from layout.sheets import draw
 TESTS = Path(__file__).resolve().parent
 JOBS = sorted([*(TESTS.parent / "samples" / "jobs").glob("*.toml"), *(TESTS / "field_sketches").glob("*.toml")])
 """The samples, and the field sketches of the tests."""
+
+SLOW = "corner-sink-on-the-diagonal"
+"""To prove that no boards would do better takes four seconds of this one: most tests of every sample have it in the sweep."""
+EVERY = [
+    pytest.param(path, id=path.stem, marks=[pytest.mark.sweep] if path.stem == SLOW else [])
+    for path in JOBS
+    if path.parent.name == "jobs"
+]
 
 
 @cache

@@ -9,6 +9,7 @@ import sys
 from pathlib import Path
 
 import pytest
+from samples_drawn import SLOW
 from typer.testing import CliRunner
 
 import cli
@@ -772,10 +773,11 @@ def test_a_stop_that_is_put_right_gives_the_cut_file_back(place, job):
 
 
 def test_all_samples_are_drawn_in_one_go(place):
-    result = run("draw", *SAMPLES)
+    jobs = [path for path in SAMPLES if path.stem != SLOW]
+    result = run("draw", *jobs)
     ended(result, 0)
     lines = result.stdout.splitlines()[1:-1]
-    assert len(lines) == len(SAMPLES)
+    assert len(lines) == len(jobs) >= 12
     for line in lines:
         number = line.split()[0]
         folder = place / "out" / number

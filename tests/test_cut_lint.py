@@ -9,7 +9,7 @@ from time import perf_counter
 
 import pytest
 import rooms
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 from test_cli import GOOD, run
 from test_cut_dxf import BAR, LADEN, OUTLINES, cut_dxf, job, piece
@@ -318,6 +318,8 @@ def test_layers_go_by_the_shops_names():
     assert len(faults(renamed)) == 3
 
 
+@example(b"\x1f 0" + SOUND[3:])
+@example(b"9" * 5000 + SOUND[3:])
 @given(st.binary(max_size=400))
 def test_no_bytes_whatever_are_more_than_a_fault(data):
     assert faults(data)

@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from samples_drawn import bought, laid
+from samples_drawn import EVERY, bought, laid
 
 from layout.cut_list import cut_list
 from layout.layup import even, extent, lay_up, layup_words
@@ -19,7 +19,6 @@ from layout.pipeline import Layout, lay_text
 from layout.takeoff import crate, edge_lengths, finish_area, joint_counts, net_kg
 
 INCH = 25.4
-SAMPLES = sorted((Path(__file__).parent.parent / "samples" / "jobs").glob("*.toml"))
 
 
 # --- published measures ----------------------------------------------------------------------------------------------
@@ -281,7 +280,7 @@ def test_a_crate_holds_all_pieces_with_room_round_them() -> None:
     assert found.gross == pytest.approx(found.own + net_kg(job()))
 
 
-@pytest.mark.parametrize("sample", SAMPLES, ids=[s.stem for s in SAMPLES])
+@pytest.mark.parametrize("sample", EVERY)
 def test_each_sample_can_be_bought_for(sample: Path) -> None:
     layout, of = laid(sample.stem), bought(sample.stem)
     told = materials_report(layout, of)

@@ -216,13 +216,13 @@ def test_layout_agrees_on_files(file):
     agree(NATURAL.sub("", file.read_text(encoding="utf-8")))
 
 
-@pytest.mark.parametrize("seed", range(36))
+@pytest.mark.parametrize("seed", range(28))
 def test_layout_agrees(seed):
     agree(rooms.random_job(seed))
 
 
 @pytest.mark.sweep
-@pytest.mark.parametrize("seed", range(36, 460))
+@pytest.mark.parametrize("seed", range(28, 460))
 def test_layout_agrees_in_a_sweep(seed):
     agree(rooms.random_job(seed))
 

@@ -600,7 +600,7 @@ def test_subtraction_in_two_and_of_nothing():
 
 
 @given(stars(), holes())
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=80, deadline=None)
 def test_subtraction_as_shapely_does_it(shape, hole):
     one, two = fine(shape), fine(hole)
     left, taken = difference(shape, hole), intersection(shape, hole)

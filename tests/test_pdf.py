@@ -459,10 +459,7 @@ needs_rsvg = pytest.mark.skipif(shutil.which("rsvg-convert") is None, reason="rs
 @needs_rsvg
 @pytest.mark.parametrize(
     "name",
-    [
-        pytest.param(n, marks=[] if n in ("metric-kitchen", "corner-sink-on-the-diagonal") else pytest.mark.sweep)
-        for n in JOBS
-    ],
+    [pytest.param(n, marks=[] if n == "metric-kitchen" else pytest.mark.sweep) for n in JOBS],
 )
 def test_a_page_looks_as_its_svg_does(name, drawn, tmp_path):
     drawing, data = drawn(name)

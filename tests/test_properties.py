@@ -448,13 +448,13 @@ def moves(text):
 
 
 @given(rooms.jobs())
-@few(12)
+@few(8)
 def test_a_mirror_changes_no_length_or_area(text):
     mirrors(text)
 
 
 @given(rooms.jobs())
-@few(12)
+@few(8)
 def test_turning_a_room_changes_no_length_or_area(text):
     turns(text)
 

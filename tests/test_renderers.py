@@ -316,7 +316,7 @@ def test_in_a_browser_no_text_lies_on_another_nor_on_a_piece_nor_off_the_frame(
 
 
 @needs_chromium
-@BY_PIXELS
+@IN_SWEEPS
 def test_two_renderers_show_a_text_in_the_same_place(name: str, surroundings: dict[str, str], tmp_path: Path) -> None:
     """Where its pixels are small enough to be rounded to, the browser's box holds resvg's ink to within half a mm and
     0.3 % of its length; 0.35 mm of that is how the ink is measured."""

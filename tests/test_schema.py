@@ -238,7 +238,7 @@ def same_verdict(text, seen):
         seen[parsed] += 1
 
 
-@settings(max_examples=1500, deadline=None)
+@settings(max_examples=600, deadline=None)
 @given(texts)
 def test_a_pattern_takes_the_lengths_that_the_parser_takes(text):
     same_verdict(text, {True: 0, False: 0})
@@ -294,7 +294,7 @@ odd = st.lists(st.sampled_from(ODD), max_size=7).map("".join)
 
 
 @pytest.mark.parametrize("word", WORDS)
-@settings(max_examples=400, deadline=None)
+@settings(max_examples=150, deadline=None)
 @given(
     text=st.one_of(
         odd, st.from_regex(spellings.LOAD, fullmatch=True), st.from_regex(spellings.TEMPERATURE, fullmatch=True)

@@ -858,7 +858,7 @@ def test_the_bytes_depend_on_nothing_but_the_drawing(tmp_path):
     )
     seen = set()
     # of these, 0 and 4 put a set of entity types in different orders
-    for seed in ("0", "4", "8", "random"):
+    for seed in ("0", "4", "8"):
         own = {"EZDXF_CONFIG_FILE": str(tmp_path / "ezdxf.ini"), "TZ": "Asia/Tokyo"} if seed == "8" else {}
         run = subprocess.run(
             [sys.executable, "-c", PRINT_HASHES],
