@@ -20,7 +20,7 @@ from layout.pieces import Divided
 from layout.room import Room
 from layout.rules import BRACKET_SHORT, BRACKET_WIDTH
 from layout.support import Carried, PlacedSupport, carry, grow
-from layout.tops import Leg, TopPlan
+from layout.top_plans import Leg, TopPlan
 from layout.units import INCH_MM, Unit, parse_length, ticks_text
 
 MOST = 40

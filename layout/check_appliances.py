@@ -10,7 +10,7 @@ from layout.laid import Laid, pieces_at
 from layout.openings import Opening
 from layout.outline import rectangle
 from layout.rules import CABINET_HEIGHT
-from layout.tops import TopPlan
+from layout.top_plans import TopPlan
 from layout.units import parse_length
 
 HOT = ("cooktop", "range", "oven", "dishwasher")

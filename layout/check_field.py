@@ -10,7 +10,7 @@ from layout.job import Job
 from layout.job_tops import RunTop
 from layout.laid import Laid
 from layout.room import PlacedWall, Room
-from layout.tops import TopPlan
+from layout.top_plans import TopPlan
 
 PROVEN = ("template", "spec sheet")
 """Where a cutout's size may come from."""

@@ -11,7 +11,7 @@ from layout.laid import Laid, pieces_at, webs_of
 from layout.rules import CRACK_SHARE
 from layout.strength import Bending, Bent, Stuff, length_allowed, overhang_bent, rail_bent, stuff, thickness_wanted
 from layout.support import Overhang
-from layout.tops import side_words
+from layout.top_plans import side_words
 
 LEAST = 75.0
 """Overhangs shorter than this (mm) are not looked at."""

@@ -10,7 +10,7 @@ from layout.findings import Finding, finding
 from layout.job_tops import OutlineTop
 from layout.laid import Laid, pieces_at
 from layout.support import Carried
-from layout.tops import TopPlan, side_words
+from layout.top_plans import TopPlan, side_words
 
 
 def overhangs(laid: Laid) -> Iterator[Finding]:

@@ -10,7 +10,8 @@ from layout.job_tops import RunTop
 from layout.laid import Laid
 from layout.outline import SAME
 from layout.rules import END_GRAIN_ROOM, FAUCET_THROUGH, THICKNESS
-from layout.tops import TopPlan, inside_angle
+from layout.runs import inside_angle
+from layout.top_plans import TopPlan
 from layout.units import parse_length
 
 

@@ -29,7 +29,7 @@ from layout.matching import (
 )
 from layout.outline import Point, Ring
 from layout.told import Cutout, Finding, Joint, Measure, Part, Piece, Told, Wall, told
-from layout.tops import side_words
+from layout.top_plans import side_words
 from layout.units import UNIT_NAMES
 
 ANGLE = 0.005

@@ -18,7 +18,7 @@ from layout.outline import Frame, Point, Ring, arc_of, circle, edge_heading, rec
 from layout.room import Room
 from layout.rules import HOLE_ACROSS
 from layout.templates import Template
-from layout.tops import Leg, Side, TopPlan
+from layout.top_plans import Leg, Side, TopPlan
 from layout.units import parse_length
 
 APRON_REACH = 25.0

@@ -32,7 +32,7 @@ from layout.pipeline import Layout
 from layout.plan_view import hatch
 from layout.profiles import SQUARE, profile_ring, profile_size, section_words
 from layout.rules import HOLD_DOWN_INSET, HOLD_DOWN_SCREW
-from layout.tops import side_words
+from layout.top_plans import side_words
 from layout.units import parse_length
 
 RATIOS: dict[str, dict[type, int]] = {

@@ -15,7 +15,7 @@ from layout.job import Job
 from layout.job_tops import RunTop
 from layout.openings import Part
 from layout.outline import Point
-from layout.tops import Leg, TopPlan
+from layout.top_plans import Leg, TopPlan
 
 Back = Literal["straight", "scribe", "follow"]
 

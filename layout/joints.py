@@ -20,7 +20,7 @@ from layout.job_joints import JointChoice
 from layout.job_shop import CornerKind
 from layout.outline import SAME, Line, Point, Ring
 from layout.rules import BUTT_STEP, SHORT_MITRE
-from layout.tops import CornerPoint, Leg, TopPlan
+from layout.top_plans import CornerPoint, Leg, TopPlan
 from layout.units import parse_length
 
 JointKind = Literal["mitre", "butt", "short mitre", "seam"]

@@ -14,7 +14,7 @@ from layout.milling import Milled
 from layout.pieces import Divided
 from layout.room import Room
 from layout.support import Carried, PlacedSupport
-from layout.tops import TopPlan
+from layout.top_plans import TopPlan
 from layout.units import Labels
 from layout.webs import WebWidth, scribe_wood, webs
 

@@ -16,7 +16,7 @@ from layout.pen import Pen
 from layout.pipeline import Layout
 from layout.placement import around
 from layout.running import Running
-from layout.tops import Leg, TopPlan
+from layout.top_plans import Leg, TopPlan
 
 LARGEST = 8
 ROOM = 170.0

@@ -14,7 +14,7 @@ from layout.job import Job
 from layout.job_cutouts import Groove, Milling, Recess
 from layout.outline import Frame, Point, Ring, Vertex, rectangle
 from layout.room import Room
-from layout.tops import Leg, TopPlan
+from layout.top_plans import Leg, TopPlan
 
 Face = Literal["above", "below"]
 

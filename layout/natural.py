@@ -15,7 +15,7 @@ from layout.faults import PlaceError
 from layout.job import Job
 from layout.job_joints import Edge
 from layout.outline import SAME, Frame, Point, Ring, Vertex
-from layout.tops import TopPlan
+from layout.top_plans import TopPlan
 
 _SQUARE = 1e-4
 """Radians by which the side beside a natural edge may be off square where the edge does not begin on the corner."""

@@ -12,7 +12,7 @@ from layout.job import Job
 from layout.job_tops import Notch
 from layout.outline import Ring, rectangle
 from layout.room import Room
-from layout.tops import Leg, Side, TopPlan
+from layout.top_plans import Leg, Side, TopPlan
 
 REACH = 25.0
 """How far (mm) a notch is drawn out over the edges it opens before it is subtracted, so that no edges coincide."""

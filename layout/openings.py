@@ -13,7 +13,7 @@ from layout.job_room import Appliance
 from layout.joints import CornerJoint, NoJoint
 from layout.outline import SAME, Point, Ring
 from layout.room import Room
-from layout.tops import Leg, Side, TopPlan
+from layout.top_plans import Leg, Side, TopPlan
 
 
 @dataclass(frozen=True, slots=True)

@@ -13,7 +13,7 @@ from layout.pipeline import Layout
 from layout.plain_words import INITIAL, weight_text
 from layout.profiles import SQUARE, side_profile
 from layout.tabular import Block, Table
-from layout.tops import side_words
+from layout.top_plans import side_words
 from layout.wood import carriers
 
 

@@ -32,7 +32,7 @@ from layout.placement import Box, around, chain_lanes, lanes_cost, readable
 from layout.plan_view import centre_lines, draw_grain
 from layout.profiles import SQUARE, side_profile
 from layout.running import Running
-from layout.tops import side_words
+from layout.top_plans import side_words
 from layout.units import Labels
 from layout.wood import POUND_KG, weight_kg
 

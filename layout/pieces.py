@@ -27,7 +27,7 @@ from layout.outline import SAME, Frame, Point, Ring, edge_point
 from layout.room import Room
 from layout.rules import SEAM_STEP
 from layout.seams import LIMIT, best_seams
-from layout.tops import Leg, Side, TopPlan
+from layout.top_plans import Leg, Side, TopPlan
 from layout.units import parse_length
 
 

@@ -14,7 +14,7 @@ from layout.outline import Point
 from layout.pen import Pen
 from layout.pipeline import Layout
 from layout.placement import Lane, around, chain_lanes, lanes_cost, readable
-from layout.tops import Leg, TopPlan
+from layout.top_plans import Leg, TopPlan
 
 WALL_BAND = 4.0
 """How thick walls are drawn, mm on paper."""

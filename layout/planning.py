@@ -15,7 +15,7 @@ from layout.job_tops import RunTop
 from layout.laid import Laid
 from layout.outline import Frame, Ring, Vertex
 from layout.rules import ADA_HEIGHT, CABINET_HEIGHT, KNEE_DEPTH, LANDINGS, SEAT_WIDTH
-from layout.tops import Leg, TopPlan
+from layout.top_plans import Leg, TopPlan
 from layout.units import INCH_MM, parse_length
 
 INCH = float(INCH_MM)

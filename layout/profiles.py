@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     # as types only: what profiles there are is told without a layout
     from layout.openings import Part
     from layout.pieces import Piece
-    from layout.tops import TopPlan
+    from layout.top_plans import TopPlan
 
 SQUARE = "square"
 _QUARTER = math.tan(math.pi / 8)

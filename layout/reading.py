@@ -18,6 +18,7 @@ from layout.job_cutouts import Recess
 from layout.job_shop import FastenerShape, SheetChoice, Shop, Web
 from layout.job_tops import RunTop, top_shape
 from layout.job_wood import Load
+from layout.placed_references import meant_kind
 from layout.rules import Default
 from layout.sketch import Sketch, Table
 from layout.source import Snags, Source, located
@@ -176,7 +177,7 @@ def _complete_cutout(cutout: Table, unit: Unit, runs: set[str]) -> None:
     if cutout.get("mount") == "apron" and str(cutout.get("top")) in runs:
         _fill(cutout, {"setback": 0})
     # a misspelt kind has its own fault; what hangs on the kind is then judged by the one that was meant
-    meant = references.meant_kind("cutout", cutout.get("kind"))
+    meant = meant_kind("cutout", cutout.get("kind"))
     if meant is not None:
         cutout["kind"] = meant
 

@@ -11,7 +11,7 @@ from layout.planning import top_height
 from layout.strength import stuff
 from layout.support import Overhang
 from layout.tabular import Block, Table
-from layout.tops import side_words
+from layout.top_plans import side_words
 
 
 def overhang_table(layout: Layout) -> Block | None:

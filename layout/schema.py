@@ -26,7 +26,7 @@ from layout.job_tops import CUT_SQUARE, OutlineTop, RectTop, RunTop
 from layout.job_values import Table
 from layout.job_wood import Site, Wood
 from layout.keys import SHAPES, bare, keys_of
-from layout.references import KINDS
+from layout.placed_references import KINDS
 from layout.species import names
 from layout.units import LONGEST_MM, MOST_DIGITS, Length
 

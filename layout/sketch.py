@@ -12,6 +12,7 @@ from typing import Any, TypeVar
 
 from layout.faults import KeyPath
 from layout.job_tops import top_shape
+from layout.job_values import Table as Model
 from layout.keys import choice, nearest
 from layout.source import Snags
 from layout.units import Labels, Length, LengthError, Unit, parse_length
@@ -157,3 +158,9 @@ def one_of(words: Iterable[str], typed: str = "") -> str:
         return choice(known)
     close = nearest(typed, known)
     return f'"{close}", the nearest of {len(known)}' if close else f"{choice(known[:_MOST_LISTED])} or another"
+
+
+def note_together(sketch: Sketch, path: KeyPath, table: Table, model: type[Model]) -> None:
+    """Note keys that do not go together; the model would tell only once every value of the table is sound."""
+    for misfit in model.misfits(table):
+        sketch.snags.add_misfit(path, str(misfit), misfit.keys)

@@ -18,7 +18,7 @@ from layout.job_values import Hand
 from layout.laid import Laid
 from layout.openings import Part
 from layout.outline import Point, Vertex
-from layout.tops import CornerPoint, TopPlan
+from layout.top_plans import CornerPoint, TopPlan
 
 SplashEnd = Literal["wall", "panel", "splash", "free"]
 

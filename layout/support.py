@@ -21,7 +21,7 @@ from layout.outline import Frame, Point, Ring, Vertex, arc_of, edge_heading, edg
 from layout.pieces import Divided
 from layout.region import Region
 from layout.room import Room
-from layout.tops import TopPlan
+from layout.top_plans import TopPlan
 
 
 @dataclass(frozen=True, slots=True)

@@ -22,7 +22,7 @@ from layout.cutting import CornerShape, difference, with_corners
 from layout.outline import Frame, Ring, Vertex, circle, rectangle
 from layout.pieces import Piece
 from layout.pipeline import lay_text
-from layout.tops import Leg
+from layout.top_plans import Leg
 from layout.units import UNIT_MM
 from layout.writers.cut_dxf import _angle, cut_dxf
 

@@ -120,10 +120,11 @@ RANKS = """
 version units spellings faults species rules revisions
 outline cutting region offset arc_fit contours readers readers.dxf templates
 job_values job_wood job_shop job_room job_tops job_cutouts job_joints job defaults
-keys source sketch syntax tables shapes bounds references reading schema
+keys source sketch syntax tables shapes bounds
+wall_references top_references placed_references joint_references references reading schema
 lettering seams lanes patterns stock
 rule_table findings moisture wood access
-room tops cutouts notches joints openings pieces lumber layup profiles movement milling natural
+room top_plans runs tops cutouts notches joints openings pieces lumber layup profiles movement milling natural
 strength support webs brackets laid fitting planning splashes
 fasteners hold_downs machining details
 check_access check_appliances check_boards check_cutouts check_edges check_field check_joints check_milling check_movement

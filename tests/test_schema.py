@@ -30,9 +30,9 @@ from layout import job, job_cutouts, job_joints, job_room, job_shop, job_tops, j
 from layout.faults import JobError
 from layout.job_values import FileBeside, Filled, Line, Table
 from layout.job_wood import Pounds, Temperature
+from layout.placed_references import KINDS
 from layout.prices import Book
 from layout.reading import load_located
-from layout.references import KINDS
 from layout.schema import WRITTEN, descriptions, schema
 from layout.species import names
 from layout.units import LengthError, parse_length
