@@ -11,17 +11,12 @@ import os
 import sys
 from datetime import datetime
 from pathlib import Path
-from typing import Annotated, Literal, get_args
+from typing import Annotated, get_args
 
 import typer
 
+from cli.endings import DONE, NO, NO_PDF, UNREADABLE, UNWRITTEN, Contours
 from cli.loading import load
-
-DONE, NO, UNREADABLE, UNWRITTEN, INTERRUPTED = 0, 1, 2, 3, 130
-NO_PDF = (
-    "--pdf needs reportlab, which is not installed here; nothing was drawn. Get it with: pip install 'staveline[pdf]'"
-)
-Contours = Literal["polylines", "heavy polylines", "lines and arcs"]
 
 app = typer.Typer(
     name="staveline",

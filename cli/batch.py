@@ -17,7 +17,7 @@ from typing import Any, Literal, cast, get_args
 
 import typer
 
-from cli.app import DONE, INTERRUPTED, UNREADABLE, Contours
+from cli.endings import DONE, INTERRUPTED, UNREADABLE, Contours
 from cli.loading import load
 from cli.processes import Died, Interrupt, interruptible, share, wanted
 

@@ -8,7 +8,7 @@ from typing import Any
 
 import typer
 
-from cli.app import DONE, UNREADABLE
+from cli.endings import DONE, UNREADABLE
 from layout.changes import Change, change_facts
 from layout.compare import compare
 from layout.faults import JobError

@@ -9,10 +9,10 @@ from typing import Any
 
 import typer
 
-from cli.app import UNREADABLE, UNWRITTEN
 from cli.batch import Outcome, State, Wish, print_line
 from cli.checking import found_in
 from cli.comparing import changes_text
+from cli.endings import UNREADABLE, UNWRITTEN
 from cli.loading import load
 from cli.terminal import count, findings_text, tally
 from layout.changes import Change

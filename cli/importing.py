@@ -9,7 +9,7 @@ from pathlib import Path
 
 import typer
 
-from cli.app import DONE, UNREADABLE, UNWRITTEN
+from cli.endings import DONE, UNREADABLE, UNWRITTEN
 from cli.terminal import count
 from layout.cutouts import place_cutouts
 from layout.drawing_in import Imported, Layers, job_from_drawing

@@ -7,7 +7,7 @@ from typing import Any
 
 import typer
 
-from cli.app import DONE, NO, NO_PDF, UNREADABLE, UNWRITTEN
+from cli.endings import DONE, NO, NO_PDF, UNREADABLE, UNWRITTEN
 from cli.terminal import count, findings_text, tally
 from layout.compare import compare
 from layout.faults import JobError, PlaceError, printable

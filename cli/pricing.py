@@ -14,7 +14,7 @@ from typing import Any
 
 import typer
 
-from cli.app import DONE, NO, UNREADABLE, UNWRITTEN
+from cli.endings import DONE, NO, UNREADABLE, UNWRITTEN
 from cli.terminal import WIDTH
 from layout.faults import JobError
 from layout.materials import materials, safe

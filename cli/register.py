@@ -8,7 +8,7 @@ from pathlib import Path
 
 import typer
 
-from cli.app import DONE, UNREADABLE
+from cli.endings import DONE, UNREADABLE
 from cli.terminal import count
 from layout.faults import printable
 from layout.folders import PacketError

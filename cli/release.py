@@ -8,7 +8,7 @@ from typing import Any
 
 import typer
 
-from cli.app import DONE, NO, UNREADABLE, UNWRITTEN
+from cli.endings import DONE, NO, UNREADABLE, UNWRITTEN
 from cli.issue import lay_for_sign_off
 from cli.terminal import count
 from layout.faults import JobError, LayoutError, printable

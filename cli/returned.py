@@ -7,7 +7,7 @@ from pathlib import Path
 
 import typer
 
-from cli.app import DONE, NO, UNREADABLE, UNWRITTEN
+from cli.endings import DONE, NO, UNREADABLE, UNWRITTEN
 from cli.terminal import WIDTH, count
 from layout.faults import LayoutError, printable
 from layout.folders import PacketError

@@ -23,7 +23,8 @@ import pytest
 from typer.testing import CliRunner
 
 import cli
-from cli.app import DONE, UNREADABLE, UNWRITTEN, app
+from cli.app import app
+from cli.endings import DONE, UNREADABLE, UNWRITTEN
 from layout import folders, packet
 
 TEXT = """\

@@ -17,7 +17,8 @@ import pytest
 from ezdxf.tools.text import plain_text
 from typer.testing import CliRunner
 
-from cli.app import DONE, NO, UNREADABLE, UNWRITTEN, app
+from cli.app import app
+from cli.endings import DONE, NO, UNREADABLE, UNWRITTEN
 
 HOSTILE = {
     "script": "<script>alert(1)</script>",

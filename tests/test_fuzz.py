@@ -15,7 +15,8 @@ import wild
 from hypothesis import HealthCheck, given, settings
 from typer.testing import CliRunner
 
-from cli.app import DONE, NO, UNREADABLE, app
+from cli.app import app
+from cli.endings import DONE, NO, UNREADABLE
 from layout.faults import JobError
 from layout.files import packet_files
 from layout.pipeline import Layout, lay_located

@@ -149,6 +149,7 @@ COMMANDS = [
     "cli.samples",
     "cli.schema",
     "cli.terminal",
+    "cli.endings",
     "cli.loading",
     "cli.app",
     "cli.comparing",

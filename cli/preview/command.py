@@ -13,7 +13,7 @@ from types import FrameType
 import typer
 import uvicorn
 
-from cli.app import DONE, UNREADABLE, UNWRITTEN
+from cli.endings import DONE, UNREADABLE, UNWRITTEN
 from cli.preview.following import Following
 from cli.preview.server import Stage, preview_app
 
