@@ -169,7 +169,8 @@ def draw(
     processes: Processes = None,
 ) -> None:
     """Draw the whole packet: sheets, shop.dxf, a cut file a piece, report.json."""
-    from cli.batch import Wish, draw_many, files_of, lacks_pdf  # noqa: PLC0415
+    from cli.batch import draw_many, files_of, lacks_pdf  # noqa: PLC0415
+    from cli.outcome import Wish  # noqa: PLC0415
 
     if pdf and lacks_pdf():
         # said before a job is read: an output that cannot be written, and none of the others half wanted

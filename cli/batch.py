@@ -5,23 +5,21 @@ Nothing of the library is imported here before there is a need: with several pro
 
 from __future__ import annotations
 
-import json
 import sys
 import tomllib
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import AbstractContextManager, nullcontext
-from dataclasses import asdict, dataclass
 from functools import partial
 from pathlib import Path
-from typing import Any, Literal, cast, get_args
+from typing import Any, cast, get_args
 
 import typer
 
-from cli.endings import DONE, INTERRUPTED, UNREADABLE, Contours
+from cli.endings import DONE, INTERRUPTED, UNREADABLE
 from cli.loading import load
+from cli.outcome import Outcome, State, Wish, print_line
 from cli.processes import Died, Interrupt, interruptible, share, wanted
 
-State = Literal["drawn", "checked", "unchanged", "unreadable", "refused", "unwritten", "failed", "left"]
 _SAID: dict[State, str] = {
     "unreadable": "could not be read",
     "unwritten": "could not be written",
@@ -29,42 +27,6 @@ _SAID: dict[State, str] = {
 }
 _NAMED = 10
 """So many files that are left undone are named; the others are counted."""
-
-
-@dataclass(frozen=True, slots=True)
-class Wish:
-    """What `draw` was asked for, for every job alike."""
-
-    out: Path
-    pdf: bool = False
-    version: Literal["R12"] | None = None
-    contours: Contours | None = None
-    only_changed: bool = False
-
-
-@dataclass(frozen=True, slots=True)
-class Outcome:
-    """What became of a job. ``faults`` go to stderr; ``told`` is what `draw` says of one job that is drawn by itself."""
-
-    file: str
-    state: State
-    status: int
-    number: str = ""
-    digest: str = ""
-    sheets: int = 0
-    pieces: int = 0
-    cut_files: int = 0
-    withheld: int = 0
-    stop: int = 0
-    ask: int = 0
-    note: int = 0
-    held: bool = False
-    folder: str = ""
-    findings: tuple[tuple[str, str, str, str], ...] = ()
-    """Severity, code, subject and message of each."""
-    faults: tuple[str, ...] = ()
-    remarks: tuple[str, ...] = ()
-    told: str = ""
 
 
 def files_of(named: Sequence[Path]) -> tuple[list[Path], bool]:
@@ -174,16 +136,6 @@ def _without_fail(work: Callable[[tuple[Path, str]], Outcome], task: tuple[Path,
         what = " ".join(f"{type(error).__name__}: {error}".split())
         fault = f"{task[0]}: a fault of the program ({what}); by itself the job shows where"
         return Outcome(str(task[0]), "failed", UNREADABLE, task[1], faults=(fault,))
-
-
-def print_line(one: Outcome) -> None:
-    """Print what became of a job as a line of JSON."""
-    fields = asdict(one)
-    del fields["told"]
-    keys = ("severity", "code", "subject", "message")
-    fields["findings"] = [dict(zip(keys, f, strict=True)) for f in one.findings]
-    # in bytes: JSON is UTF-8 whatever the terminal takes
-    typer.echo(f"{json.dumps(fields, ensure_ascii=False)}\n".encode(errors="backslashreplace"), nl=False)
 
 
 # --- all of them together ------------------------------------------------------------------------------------------

@@ -6,8 +6,8 @@ from pathlib import Path
 
 import typer
 
-from cli.batch import Outcome, State
 from cli.endings import DONE, NO, UNREADABLE
+from cli.outcome import Outcome, State
 from cli.terminal import findings_text, summary_text
 from layout.faults import JobError
 from layout.files import report_text

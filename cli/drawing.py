@@ -9,11 +9,11 @@ from typing import Any
 
 import typer
 
-from cli.batch import Outcome, State, Wish, print_line
 from cli.checking import found_in
 from cli.comparing import changes_text
 from cli.endings import UNREADABLE, UNWRITTEN
 from cli.loading import load
+from cli.outcome import Outcome, State, Wish, print_line
 from cli.terminal import count, findings_text, tally
 from layout.changes import Change
 from layout.clouds import revised, revision_row

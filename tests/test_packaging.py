@@ -154,9 +154,10 @@ COMMANDS = [
     "cli.app",
     "cli.comparing",
     "cli.processes",
-    "cli.batch",
+    "cli.outcome",
     "cli.checking",
     "cli.drawing",
+    "cli.batch",
     "cli.importing",
     "cli.materials",
     "cli.pricing",
@@ -271,8 +272,8 @@ def test_a_writer_knows_the_drawing_and_no_pieces(module):
         (
             "typer",
             {
-                "cli.loading",
                 "cli.app",
+                "cli.outcome",
                 "cli.batch",
                 "cli.checking",
                 "cli.comparing",

@@ -30,8 +30,8 @@ import ezdxf
 from ezdxf.document import Drawing as Document
 
 import layout.writers.shop_dxf
-from cli.batch import Wish
 from cli.drawing import draw_one
+from cli.outcome import Wish
 from layout.materials import materials
 from layout.pipeline import lay_file
 from layout.sheets import draw
