@@ -52,17 +52,18 @@ for command in ("drawing", "checking"):
 main()
 """
 """The same program with every module that it needs, and then no job."""
-BARE = '''\
+COMMAND = '''
+@app.command()
+def command_{0}(file: str) -> None:
+    """Do one thing."""
+'''
+BARE = """\
 import typer
 app = typer.Typer(no_args_is_help=True, add_completion=False, rich_markup_mode=None, pretty_exceptions_enable=False)
-@app.command()
-def one(file: str) -> None:
-    """One."""
-@app.command()
-def two(file: str) -> None:
-    """Two."""
+{}
 app()
-'''
+""".format("".join(COMMAND.format(n) for n in range((ROOT / "cli" / "app.py").read_text().count("@app.command"))))
+"""A typer app of as many commands that do nothing."""
 RATIOS = [
     ("draw / the same program without a job", "draw", "draw without a job"),
     ("check / the same program without a job", "check", "check without a job"),
