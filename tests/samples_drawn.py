@@ -21,6 +21,7 @@ EVERY = [
     for path in JOBS
     if path.parent.name == "jobs"
 ]
+NAMES = [pytest.param(path.stem, marks=[pytest.mark.sweep] if path.stem == SLOW else []) for path in JOBS]
 
 
 @cache

@@ -6,7 +6,7 @@ import math
 from pathlib import Path
 
 import pytest
-from samples_drawn import laid
+from samples_drawn import EVERY, laid
 from test_sheets import crossings, drawn, faults
 from test_sheets import texts as texts_on
 
@@ -201,7 +201,7 @@ def test_a_reveal_is_said_in_words() -> None:
         assert sum(said in w for w in words(draw(lay_text(job)))) >= 2  # in the section and in the table
 
 
-@pytest.mark.parametrize("job", SAMPLES, ids=lambda p: p.stem)
+@pytest.mark.parametrize("job", EVERY)
 def test_sections_print_the_measures_they_are_drawn_by(job: Path) -> None:
     layout, drawing = drawn(job.stem)
     views = {v.id: v for s in drawing.sheets for v in s.views}

@@ -20,7 +20,7 @@ from layout.writers.dxf_entities import (
     add_text,
     add_triangle,
 )
-from layout.writers.dxf_file import document_bytes, new_document
+from layout.writers.dxf_file import document_bytes, new_document, text_code
 
 ALIGN = {"start": TextEntityAlignment.LEFT, "middle": TextEntityAlignment.CENTER, "end": TextEntityAlignment.RIGHT}
 NUMBERS = st.floats(-1e6, 1e6).map(lambda x: round(x, 12) + 0.0)
@@ -104,7 +104,7 @@ def test_a_triangle(corners, look):
 
 
 @given(
-    st.text(st.characters(codec="utf-8", exclude_categories=("C", "Zl", "Zp")), min_size=1, max_size=12),
+    st.text(st.characters(codec="utf-8", exclude_categories=("C", "Zl", "Zp")), min_size=1, max_size=12).map(text_code),
     POINTS,
     SIZES,
     LOOKS,

@@ -216,13 +216,13 @@ def test_layout_agrees_on_files(file):
     agree(NATURAL.sub("", file.read_text(encoding="utf-8")))
 
 
-@pytest.mark.parametrize("seed", range(28))
+@pytest.mark.parametrize("seed", range(20))
 def test_layout_agrees(seed):
     agree(rooms.random_job(seed))
 
 
 @pytest.mark.sweep
-@pytest.mark.parametrize("seed", range(28, 460))
+@pytest.mark.parametrize("seed", range(20, 460))
 def test_layout_agrees_in_a_sweep(seed):
     agree(rooms.random_job(seed))
 
@@ -373,7 +373,7 @@ def test_brackets_carry_what_lies_between(second, loose):
     assert oracle.lay_text(job_text(top, *supports, shop=shop))["unsupported"] == {"t": loose}
 
 
-@pytest.mark.parametrize("seed", range(24))
+@pytest.mark.parametrize("seed", range(12))
 def test_pieces_make_the_top(seed):
     laid = oracle.lay_text(rooms.random_job(seed))
     for top in laid["tops"]:

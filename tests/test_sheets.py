@@ -28,7 +28,6 @@ from layout.pipeline import Layout, lay_text
 from layout.sheets import draw
 
 HERE = File(__file__).parent
-SAMPLES = [f.stem for f in samples_drawn.JOBS]
 
 
 def drawn(name: str) -> tuple[Layout, Drawing]:
@@ -119,12 +118,12 @@ def crossings(drawing: Drawing) -> list[str]:
     return found
 
 
-@pytest.mark.parametrize("name", SAMPLES)
+@pytest.mark.parametrize("name", samples_drawn.NAMES)
 def test_no_text_on_text_nor_on_an_edge_nor_off_the_frame(name: str) -> None:
     assert faults(drawn(name)[1]) == []
 
 
-@pytest.mark.parametrize("name", SAMPLES)
+@pytest.mark.parametrize("name", samples_drawn.NAMES)
 def test_no_dimension_line_crosses_another(name: str) -> None:
     assert crossings(drawn(name)[1]) == []
 
@@ -158,7 +157,7 @@ def test_the_measure_of_faults_sees_them() -> None:
     assert any("lies on the edge" in f for f in found)
 
 
-@pytest.mark.parametrize("name", SAMPLES)
+@pytest.mark.parametrize("name", samples_drawn.NAMES)
 def test_everything_is_on_the_sheets(name: str) -> None:
     layout, drawing = drawn(name)
     words = [t.text for s in drawing.sheets for t, _ in texts(s)]
@@ -204,7 +203,7 @@ def value_of(text: str) -> Fraction:
     return Fraction(int(whole or 0)) + (Fraction(int(num), int(den)) if num else 0)
 
 
-@pytest.mark.parametrize("name", SAMPLES)
+@pytest.mark.parametrize("name", samples_drawn.NAMES)
 def test_dimensions_print_what_they_measure_to_half_the_last_place(name: str) -> None:
     layout, drawing = drawn(name)
     inches = layout.job.job.units == "in"
@@ -219,7 +218,7 @@ def test_dimensions_print_what_they_measure_to_half_the_last_place(name: str) ->
     assert seen >= 4
 
 
-@pytest.mark.parametrize("name", SAMPLES)
+@pytest.mark.parametrize("name", samples_drawn.NAMES)
 def test_chains_add_up_to_what_is_printed(name: str) -> None:
     _, drawing = drawn(name)
     for sheet in drawing.sheets[:1]:
@@ -238,7 +237,7 @@ def test_chains_add_up_to_what_is_printed(name: str) -> None:
                     assert total == value_of(whole.label.text)
 
 
-@pytest.mark.parametrize("name", SAMPLES)
+@pytest.mark.parametrize("name", samples_drawn.NAMES)
 def test_every_vertex_of_a_piece_is_printed_from_the_datum(name: str) -> None:
     """Along the grain and from the front, every vertex, hole centre and cutout side stands in the piece's own view."""
     layout, drawing = drawn(name)
@@ -299,7 +298,7 @@ def test_scales_are_standard() -> None:
     assert 120 / {t: r for r, t in SCALES["in"]}['1" = 1\'-0"'] == 10
 
 
-@pytest.mark.parametrize("name", SAMPLES)
+@pytest.mark.parametrize("name", samples_drawn.NAMES)
 def test_title_block_lines_and_lettering_keep_the_standards(name: str) -> None:
     layout, drawing = drawn(name)
     of = len(drawing.sheets)
@@ -326,7 +325,7 @@ def test_title_block_lines_and_lettering_keep_the_standards(name: str) -> None:
                 assert item.width in (0.13, 0.18, 0.25, 0.35, 0.5, 0.7, 1, 1.4, 2)
 
 
-@pytest.mark.parametrize("name", SAMPLES)
+@pytest.mark.parametrize("name", samples_drawn.NAMES)
 def test_views_lie_in_the_frame_clear_of_the_title_block(name: str) -> None:
     _, drawing = drawn(name)
     for sheet in drawing.sheets:
