@@ -487,6 +487,7 @@ print([hashlib.sha256(cut_dxf(LADEN, job)).hexdigest() for job in JOBS.values()]
 """
 
 
+@pytest.mark.sweep
 def test_the_bytes_depend_on_nothing_but_the_piece():
     seen = set()
     for seed in ("0", "1"):

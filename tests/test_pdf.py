@@ -187,6 +187,7 @@ def test_a_file_has_an_id_of_its_content(drawn):
     assert all(first == second for first, second in ids)
 
 
+@pytest.mark.sweep
 def test_another_process_at_another_time_gives_the_same_bytes(tmp_path, drawn):
     home = str(Path(cli.__file__).resolve().parent.parent)
     job = JOBS["metric-kitchen"]

@@ -377,7 +377,7 @@ def shots(roots: Sequence[ET.Element], surroundings: dict[str, str], folder: Pat
     return [whole[k * high : (k + 1) * high, :wide] for k in range(len(roots))]
 
 
-@BY_PIXELS
+@IN_SWEEPS
 def test_every_engine_draws_the_same_lines(name: str, surroundings: dict[str, str], tmp_path: Path) -> None:
     """Without texts, which each engine sets in its own way, no two engines differ in a thousandth of the pixels."""
     roots = [without(canvas(svg), "text") for svg in sheets(name)]
@@ -482,6 +482,7 @@ def test_a_layout_of_the_dxf_shows_what_its_sheet_shows(name: str) -> None:
         assert differing(here, there) <= 0.0001, f"sheet {number}"
 
 
+@pytest.mark.sweep
 def test_a_line_too_many_would_be_seen() -> None:
     drawn = sample("bar-with-a-curved-front")
     root = bare(svg_text(drawn.sheets[1], drawn))

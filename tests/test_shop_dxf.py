@@ -851,6 +851,7 @@ for data in (shop_dxf(drawing()), svg_text(sheet(), drawing()).encode()):
 """
 
 
+@pytest.mark.sweep
 def test_the_bytes_depend_on_nothing_but_the_drawing(tmp_path):
     (tmp_path / "ezdxf.ini").write_text(
         "[core]\ndefault_dimension_text_style = Comic\nwrite_fixed_meta_data_for_testing = false\n"

@@ -349,6 +349,7 @@ def test_marked_signed_saved_and_read_back(browser):
     assert browser.run("return document.getElementById('name').value") == ""
 
 
+@pytest.mark.sweep
 @needs_browser
 def test_with_keys_alone(browser):
     """From the first Tab to the saved file without a pointer."""
@@ -409,6 +410,7 @@ def test_with_keys_alone(browser):
     assert browser.complaints() == []
 
 
+@pytest.mark.sweep
 @needs_browser
 def test_on_a_phone_with_fingers(browser):
     """At 360 px: nothing runs off to the side, one finger marks, two zoom, and what is touched is large enough."""
