@@ -71,7 +71,15 @@ def parse_length(value: object, unit: Unit) -> Length:
     Takes numbers and tape strings (``25.5``, ``"25 1/2"``, ``"2'-1 1/2\\""``, ``"648 mm"``); a decimal comma counts as
     a point. Raises LengthError with a reason a drafter can act on for anything else.
     """
-    mm = _read_text(value, unit) if isinstance(value, str) else _read_number(value) * UNIT_MM[unit]
+    return _of_text(value, unit) if isinstance(value, str) else _within(_read_number(value) * UNIT_MM[unit], unit)
+
+
+@lru_cache(maxsize=4096)
+def _of_text(value: str, unit: Unit) -> Length:
+    return _within(_read_text(value, unit), unit)
+
+
+def _within(mm: Fraction, unit: Unit) -> Length:
     if abs(mm) > LONGEST_MM[unit]:
         limit = "1,000 ft" if unit == "in" else "300 m"
         raise LengthError(f"it is beyond {limit}, longer than any room")
@@ -92,7 +100,6 @@ def _read_number(value: object) -> Fraction:
     return Fraction(number)
 
 
-@lru_cache(maxsize=4096)
 def _read_text(value: str, unit: Unit) -> Fraction:
     if len(value) > MOST_DIGITS:
         raise LengthError("it is too long for a tape")
