@@ -13,7 +13,7 @@ from dataclasses import dataclass
 
 from layout import region
 from layout.cutouts import station
-from layout.fasteners import Fastener, fasteners
+from layout.fasteners import Fastener, fasteners_of
 from layout.fitting import wall_fits
 from layout.hold_downs import slots
 from layout.job_tops import RunTop
@@ -346,7 +346,7 @@ def _backs(laid: Laid) -> Iterator[Detail]:
 def _joints(laid: Laid) -> Iterator[Detail]:
     """One view from below for each joint."""
     for joint in laid.divided.joints:
-        yield JointDetail(joint, fasteners(laid.job, joint, laid.cutouts, laid.divided.pieces))
+        yield JointDetail(joint, fasteners_of(laid)[joint.id])
 
 
 def _heights(laid: Laid) -> Iterator[Detail]:

@@ -14,6 +14,7 @@ from layout import region
 from layout.cutouts import PlacedCutout
 from layout.cutting import line_crossings
 from layout.job import Job
+from layout.laid import Laid, once
 from layout.outline import Line, Point
 from layout.pieces import Joint, Piece
 from layout.rules import (
@@ -32,6 +33,12 @@ class Fastener:
     at: Point
     station: float
     angle: float
+
+
+@once
+def fasteners_of(laid: Laid) -> dict[str, tuple[Fastener, ...]]:
+    """Return the fasteners of every joint, by its mark."""
+    return {j.id: fasteners(laid.job, j, laid.cutouts, laid.divided.pieces) for j in laid.divided.joints}
 
 
 def fasteners(job: Job, joint: Joint, cutouts: Sequence[PlacedCutout], pieces: Sequence[Piece]) -> tuple[Fastener, ...]:

@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 
 from layout import region
 from layout.cutouts import PlacedCutout
-from layout.fasteners import Fastener, fasteners
+from layout.fasteners import Fastener, fasteners_of
 from layout.hold_downs import hold_downs
 from layout.job import Job
 from layout.job_shop import CutLayer
@@ -94,7 +94,7 @@ def pocket_depth(job: Job) -> float:
 def _fasteners(laid: Laid, piece: Piece) -> Iterator[Operation]:
     """Yield each fastener's pocket: a round one, with a channel that runs out over the joint by its own width."""
     for joint in (j for j in laid.divided.joints if piece.id in j.pieces):
-        for f in fasteners(laid.job, joint, laid.cutouts, laid.divided.pieces):
+        for f in fasteners_of(laid)[joint.id]:
             ring = pocket(laid.job, piece, f)
             if ring is not None:
                 yield Operation("POCKET_BELOW", ring, pocket_depth(laid.job), "below", joint.id)

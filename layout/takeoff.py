@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from layout.fasteners import fasteners
+from layout.fasteners import fasteners_of
 from layout.job import Job
 from layout.layup import size
 from layout.outline import edge_length
@@ -91,7 +91,7 @@ def joint_counts(layout: Layout) -> tuple[JointCount, ...]:
     """Return the joints by kind, in their order."""
     kinds: dict[str, list[tuple[str, float, int]]] = {}
     for joint in layout.divided.joints:
-        count = len(fasteners(layout.job, joint, layout.laid.cutouts, layout.divided.pieces))
+        count = len(fasteners_of(layout.laid)[joint.id])
         kinds.setdefault(joint.kind, []).append((joint.id, joint.length, count))
     return tuple(
         JointCount(kind, tuple(r[0] for r in rows), sum(r[1] for r in rows), sum(r[2] for r in rows))
