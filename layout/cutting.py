@@ -154,9 +154,15 @@ def _without_points(vertices: list[Vertex]) -> Ring:
 def line_crossings(ring: Ring, line: Line) -> list[float]:
     """Return, sorted, how far along ``line`` it meets the ring; a vertex met by two edges counts once."""
     found: list[float] = []
-    for a, b in ring.edges():
+    lefts = [line.left_of(v.at) for v in ring.vertices]
+    for (a, b), left_a, left_b in zip(ring.edges(), lefts, lefts[1:] + lefts[:1], strict=True):
+        # no point of an arc is further from its chord than twice its rise
+        near = (left_a > 0) != (left_b > 0) or min(abs(left_a), abs(left_b)) <= abs(a.bulge) * math.dist(
+            a.at, b.at
+        ) + SAME
+        if not near:
+            continue
         arc = arc_of(a, b)
-        left_a, left_b = line.left_of(a.at), line.left_of(b.at)
         if arc is None:
             if abs(left_a) <= SAME:
                 found.append(line.along(a.at))

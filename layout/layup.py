@@ -107,7 +107,7 @@ def extent(ring: Ring, y0: float, y1: float) -> tuple[float, float]:
     for y in (y0, y1):
         xs += line_crossings(ring, Line(0.0, y, 1.0, 0.0))
     for a, b in ring.edges():
-        arc = arc_of(a, b)
+        arc = arc_of(a, b) if a.bulge else None
         for side in (-1.0, 1.0) if arc is not None else ():
             assert arc is not None
             outermost = (arc.cx + side * arc.radius, arc.cy)
