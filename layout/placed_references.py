@@ -45,6 +45,17 @@ def leg_of(sketch: Sketch, path: KeyPath, table: Table, top: TopNote) -> WallNot
     return wall
 
 
+def _on_run(sketch: Sketch, path: KeyPath, table: Table, why: str) -> None:
+    """Note where what only a run has is not on one, or leaves its wall."""
+    top = sketch.top_at((*path, "top"), table.get("top"))
+    if top is None or top.shape is None:
+        return
+    if top.shape != "run":
+        sketch.snags.add_typed((*path, "top"), f"a run along walls: {why}")
+    elif "wall" in table:  # else the model says that it is missing
+        note_stretch(sketch, path, table, leg_of(sketch, path, table, top))
+
+
 def note_appliances(sketch: Sketch) -> None:
     """Note what is wrong with where appliances stand."""
     for path, table in sketch.entries("appliance"):
@@ -54,13 +65,7 @@ def note_appliances(sketch: Sketch) -> None:
         heights = sketch.lengths(table.get("top_height"))
         if heights is not None and len(heights) == 2 and heights[0] > heights[1]:
             sketch.snags.add_typed((*path, "top_height"), "[low, high]")
-        top = sketch.top_at((*path, "top"), table.get("top"))
-        if top is None or top.shape is None:
-            continue
-        if top.shape != "run":
-            sketch.snags.add_typed((*path, "top"), "a run along walls: an appliance stands in one")
-        elif "wall" in table:  # else the model says that it is missing
-            note_stretch(sketch, path, table, leg_of(sketch, path, table, top))
+        _on_run(sketch, path, table, "an appliance stands in one")
 
 
 def note_cutouts(sketch: Sketch) -> None:
@@ -98,13 +103,7 @@ def _across_corner(sketch: Sketch, path: KeyPath, table: Table, top: TopNote) ->
 def note_notches(sketch: Sketch) -> None:
     """Note what is wrong with where notches are."""
     for path, table in sketch.entries("notch"):
-        top = sketch.top_at((*path, "top"), table.get("top"))
-        if top is None or top.shape is None:
-            continue
-        if top.shape != "run":
-            sketch.snags.add_typed((*path, "top"), "a run along walls: a notch is cut out of its back")
-        elif "wall" in table:  # else the model says that it is missing
-            note_stretch(sketch, path, table, leg_of(sketch, path, table, top))
+        _on_run(sketch, path, table, "a notch is cut out of its back")
 
 
 def note_supports(sketch: Sketch) -> None:
