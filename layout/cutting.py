@@ -157,10 +157,8 @@ def line_crossings(ring: Ring, line: Line) -> list[float]:
     lefts = [line.left_of(v.at) for v in ring.vertices]
     for (a, b), left_a, left_b in zip(ring.edges(), lefts, lefts[1:] + lefts[:1], strict=True):
         # no point of an arc is further from its chord than twice its rise
-        near = (left_a > 0) != (left_b > 0) or min(abs(left_a), abs(left_b)) <= abs(a.bulge) * math.dist(
-            a.at, b.at
-        ) + SAME
-        if not near:
+        strays = abs(a.bulge) * math.dist(a.at, b.at) + SAME
+        if (left_a > 0) == (left_b > 0) and min(abs(left_a), abs(left_b)) > strays:
             continue
         arc = arc_of(a, b)
         if arc is None:
