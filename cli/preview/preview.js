@@ -449,6 +449,7 @@
     if (!here?.view) { tell("No view is drawn there: set the point on a view."); return; }
     if (!measure.from) {
       measure.from = here;
+      answered = ++asked; // what was asked for other points may answer late
       tell("Measure: set the second point.");
     } else if (measure.from.view === here.view) {
       measure.to = here;
