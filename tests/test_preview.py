@@ -607,11 +607,17 @@ class Browser:
         """Return whether a text stands on the sheet."""
         return self.run(SHOWS, text)
 
+    def settle(self):
+        """Wait until two frames are drawn: a sheet that is fitted follows its stage a frame late."""
+        self.run("return new Promise((done) => requestAnimationFrame(() => requestAnimationFrame(() => done(true))))")
+
     def view(self):
+        self.settle()
         return json.loads(self.run("return document.getElementById('pv-stage').dataset.view"))
 
     def on_screen(self, x, y):
         """Return where a point of the paper is on the screen."""
+        self.settle()
         return self.run(
             "const s = document.getElementById('pv-stage'), r = s.getBoundingClientRect(), [x, y, k] = JSON.parse(s.dataset.view);"
             "return [r.left + s.clientWidth / 2 + (arguments[0] - x) * k, r.top + s.clientHeight / 2 + (arguments[1] - y) * k]",
