@@ -530,6 +530,12 @@ import sys, time
 from pathlib import Path
 from layout.returned import read_returned
 from layout.svg_reading import ReturnError
+def counted():
+    start, n = time.process_time(), 0
+    while n < 10_000_000:
+        n += 1
+    return time.process_time() - start
+print(min(counted() for _ in range(3)))
 for name in sys.argv[1:]:
     start = time.process_time()
     try:
@@ -562,11 +568,13 @@ def test_attack_files_are_refused_within_a_second_and_200_mb(tmp_path):
         check=False,
     )
     assert done.returncode == 0, done.stderr
-    lines = done.stdout.splitlines()
+    counted, *lines = done.stdout.splitlines()
+    # a machine that is busy, or slow, has the time that it takes to count to forty million
+    limit = max(1.0, 4 * float(counted))
     for name, line in zip([*ATTACKS, "300 MB"], lines, strict=True):
         seconds, peak, said = line.split(" ", 2)
         assert said != "read", name
-        assert float(seconds) < 1.0, f"{name}: {line}"
+        assert float(seconds) < limit, f"{name}: {line}; counted in {counted}"
         assert int(peak) < 200, f"{name}: {line}"
     assert "300 MB; at most 12 MB are read" in lines[-1]
     assert "entities" in lines[0] and "entities" in lines[2]
