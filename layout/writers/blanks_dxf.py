@@ -15,15 +15,13 @@ from layout.pieces import Piece
 from layout.units import Labels
 from layout.writers.dxf_file import (
     at_most_half_circles,
-    document_bytes,
     in_unit,
-    new_document,
-    set_extents,
     text_code,
     tidy,
     without_specks,
     xyb,
 )
+from layout.writers.model_dxf import model_dxf, new_model
 
 GAP = 150.0
 """Room between blanks, mm."""
@@ -42,11 +40,7 @@ def blanks_dxf(pieces: Sequence[Piece], layups: Sequence[LayUp], job: Job) -> by
     """Return one file with every blank and the piece in it."""
     unit = job.job.units
     labels = Labels(unit, job.sheet.denominator, job.sheet.feet)
-    doc = new_document(job.cut.version, unit)
-    doc.layers.remove("Defpoints")
-    for name in LAYERS:
-        doc.layers.add(name, color=7, linetype="Continuous")
-    model = doc.modelspace()
+    model = new_model()
     # R12 has heavy ones only
     add = model.add_polyline2d if job.cut.version == "R12" else model.add_lwpolyline
     up = width = 0.0
@@ -74,5 +68,5 @@ def blanks_dxf(pieces: Sequence[Piece], layups: Sequence[LayUp], job: Job) -> by
         text.set_placement((tidy(LETTER, unit), tidy(up + (y1 - y0) + LETTER, unit)))
         up += y1 - y0 + GAP
         width = max(width, x1 - x0)
-    set_extents(model, (0.0, 0.0, tidy(width, unit), tidy(max(up - GAP, math.ulp(1.0)), unit)))
-    return document_bytes(doc)
+    bounds = (0.0, 0.0, tidy(width, unit), tidy(max(up - GAP, math.ulp(1.0)), unit))
+    return model_dxf(model, bounds, LAYERS, job.cut.version, unit)

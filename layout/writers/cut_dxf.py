@@ -10,7 +10,7 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from typing import assert_never
 
-from ezdxf.layouts.layout import Modelspace
+from ezdxf.layouts.base import VirtualLayout
 
 from layout.cutting import crossings
 from layout.job import Job
@@ -25,15 +25,13 @@ from layout.writers.dxf_file import (
     Bounds,
     as_circle,
     at_most_half_circles,
-    document_bytes,
     in_unit,
-    new_document,
-    set_extents,
     text_code,
     tidy,
     without_specks,
     xyb,
 )
+from layout.writers.model_dxf import model_dxf, new_model
 
 _TALLEST = 10.0
 """The note's lettering, mm, where there is room."""
@@ -79,12 +77,8 @@ def cut_dxf(piece: Piece, job: Job, work: Sequence[Operation] | None = None, fac
             for c in contours
         ]
     drawn = [_Contour(c.layer, at_most_half_circles(without_specks(c.ring))) for c in _once(contours)]
-    doc = new_document(job.cut.version, unit)
-    doc.layers.remove("Defpoints")
     names = {layer: job.cut.layers.get(layer, layer) for layer in (*(c.layer for c in drawn), "NOTE")}
-    for name in dict.fromkeys(names.values()):
-        doc.layers.add(name, color=7, linetype="Continuous")
-    model = doc.modelspace()
+    model = new_model()
     for contour in drawn:
         _put(model, in_unit(contour.ring, unit), names[contour.layer], job)
     box = drawn[0].ring.bounds()
@@ -98,8 +92,7 @@ def cut_dxf(piece: Piece, job: Job, work: Sequence[Operation] | None = None, fac
     lows, highs = [c.ring.bounds()[:2] for c in drawn], [c.ring.bounds()[2:] for c in drawn]
     x, y = (tidy(min(low), unit) for low in zip(*lows, strict=True))
     right, top = (tidy(max(high), unit) for high in zip(*highs, strict=True))
-    set_extents(model, (x, y, right, top))
-    return document_bytes(doc)
+    return model_dxf(model, (x, y, right, top), list(dict.fromkeys(names.values())), job.cut.version, unit)
 
 
 THROUGH = ("CUT_OUTLINE", "CUT_INSIDE", "DRILL")
@@ -132,7 +125,7 @@ def _once(contours: Sequence[_Contour]) -> Iterator[_Contour]:
             yield contour
 
 
-def _put(model: Modelspace, ring: Ring, layer: str, job: Job) -> None:
+def _put(model: VirtualLayout, ring: Ring, layer: str, job: Job) -> None:
     """Add a contour, its ring being in job units."""
     look = {"layer": layer}
     round_one = as_circle(ring)

@@ -25,6 +25,7 @@ from layout.outline import Point, Ring, Vertex, edge_point
 from layout.units import UNIT_MM, Unit
 
 Bounds = tuple[float, float, float, float]
+Version = Literal["R12", "R2000", "R2010"]
 _R12 = "AC1009"
 _MM = {unit: float(mm) for unit, mm in UNIT_MM.items()}
 SHORTEST = 0.01
@@ -43,7 +44,7 @@ def _held_still() -> Iterator[None]:
         options.write_fixed_meta_data_for_testing = before
 
 
-def new_document(version: Literal["R12", "R2000", "R2010"], unit: Unit) -> Document:
+def new_document(version: Version, unit: Unit) -> Document:
     """Return an empty document whose header says the unit, twice and in agreement (`document_bytes` does so in R12)."""
     with _held_still():
         doc = Document.new(version)

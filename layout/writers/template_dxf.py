@@ -4,16 +4,15 @@ from __future__ import annotations
 
 from layout.outline import Ring
 from layout.units import Unit
-from layout.writers.dxf_file import as_circle, document_bytes, in_unit, new_document, set_extents, tidy, xyb
+from layout.writers.dxf_file import as_circle, in_unit, tidy, xyb
+from layout.writers.model_dxf import model_dxf, new_model
 
 LAYER = "TEMPLATE"
 
 
 def template_dxf(ring: Ring, unit: Unit) -> bytes:
     """Return the file that draws a ring (mm) at 1:1. Raises ValueError where a number is not finite."""
-    doc = new_document("R2000", unit)
-    doc.layers.add(LAYER, color=7, linetype="Continuous")
-    model = doc.modelspace()
+    model = new_model()
     own = in_unit(ring, unit)
     round_one = as_circle(own)
     if round_one is not None:
@@ -21,5 +20,5 @@ def template_dxf(ring: Ring, unit: Unit) -> bytes:
     else:
         model.add_lwpolyline(xyb(own), format="xyb", close=True, dxfattribs={"layer": LAYER})
     x0, y0, x1, y1 = ring.bounds()
-    set_extents(model, (tidy(x0, unit), tidy(y0, unit), tidy(x1, unit), tidy(y1, unit)))
-    return document_bytes(doc)
+    bounds = (tidy(x0, unit), tidy(y0, unit), tidy(x1, unit), tidy(y1, unit))
+    return model_dxf(model, bounds, [LAYER], "R2000", unit, defpoints=True)
