@@ -35,14 +35,13 @@ def drawn(model: Any, version: Version) -> Any:
     return model
 
 
-def written(version: Version, unit: Unit, *, defpoints: bool = False) -> bytes:
-    return model_dxf(drawn(new_model(), version), BOUNDS, LAYERS, version, unit, defpoints=defpoints)
+def written(version: Version, unit: Unit) -> bytes:
+    return model_dxf(drawn(new_model(), version), BOUNDS, LAYERS, version, unit)
 
 
-def by_ezdxf(version: Version, unit: Unit, *, defpoints: bool = False) -> bytes:
+def by_ezdxf(version: Version, unit: Unit) -> bytes:
     doc = new_document(version, unit)
-    if not defpoints:
-        doc.layers.remove("Defpoints")
+    doc.layers.remove("Defpoints")
     for name in LAYERS:
         doc.layers.add(name, color=7, linetype="Continuous")
     drawn(doc.modelspace(), version)
@@ -72,11 +71,10 @@ def renumbered(data: bytes) -> list[tuple[int, str]]:
     ]
 
 
-@pytest.mark.parametrize("defpoints", [False, True])
 @pytest.mark.parametrize("unit", ["in", "mm"])
 @pytest.mark.parametrize("version", VERSIONS)
-def test_a_file_is_what_ezdxf_writes_whole(version: Version, unit: Unit, defpoints: bool) -> None:
-    own, whole = (make(version, unit, defpoints=defpoints) for make in (written, by_ezdxf))
+def test_a_file_is_what_ezdxf_writes_whole(version: Version, unit: Unit) -> None:
+    own, whole = (make(version, unit) for make in (written, by_ezdxf))
     assert len(own) > 4_000
     assert renumbered(own) == renumbered(whole)
 

@@ -1,7 +1,7 @@
 """A DXF file with a model alone, on layers of its own: what a machine or another job reads.
 
 All that such files have in common, some thousand tags that no reader of a contour asks for but that the format wants, ezdxf writes
-once for each version, unit and choice of layers; a file is that form with its entities, extents and next free handle filled in.
+once for each version and unit; a file is that form with its layers, entities, extents and next free handle filled in.
 """
 
 from __future__ import annotations
@@ -9,7 +9,7 @@ from __future__ import annotations
 import io
 from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import cache
 from typing import Any
 
 from ezdxf.layouts.base import VirtualLayout
@@ -22,19 +22,24 @@ from layout.writers.dxf_file import Bounds, Version, document_bytes, new_documen
 
 _BOUNDS = (-98765.4321, -87654.3219, 76543.2198, 65432.1987)
 """Extents of the form, which stand for those of a file: numbers that nothing else in it has."""
+_LAYER = "A_LAYER"
+"""The layer of the form that stands for those of a file,"""
 _ENTITIES = "999\nentities\n"
-_FORMS = 64
-"""Forms that are kept: a run over many jobs has few choices of layers."""
+"""and what stands for its entities."""
 
 
 @dataclass(frozen=True, slots=True)
 class _Form:
-    """An empty file: what stands before its entities and after them."""
+    """A file of no entities and one layer, as text."""
 
-    head: str
-    tail: str
+    before_layer: str
+    layer: str
+    before_entities: str
+    rest: str
     owner: str
     """Handle of what owns the entities."""
+    handle: str
+    """Handle of its layer."""
     free: str
     """The first handle that is free."""
     version: str
@@ -49,22 +54,15 @@ def new_model() -> VirtualLayout:
     return model
 
 
-def model_dxf(
-    model: VirtualLayout,
-    bounds: Bounds,
-    layers: Sequence[str],
-    version: Version,
-    unit: Unit,
-    *,
-    defpoints: bool = False,
-) -> bytes:
+def model_dxf(model: VirtualLayout, bounds: Bounds, layers: Sequence[str], version: Version, unit: Unit) -> bytes:
     """Return a file of the entities in ``model``, which takes ``bounds``; both in job units.
 
-    ``layers``: all that it has beside 0, and the one of dimension points where ``defpoints`` asks for it. The entities are
-    given their handles, so a model is written once.
+    ``layers``: the names, each once, of all that it has beside 0. The entities are given their handles, so a model is
+    written once.
     """
-    form = _form(tuple(layers), version, unit, defpoints)
+    form = _form(version, unit)
     handles = HandleGenerator(form.free)
+    named = [_told_layer(form.layer, form.handle, handles.next(), name) for name in layers]
     stream = io.StringIO()
     writer = TagWriter(stream, dxfversion=form.version)
     entity: Any
@@ -76,32 +74,50 @@ def model_dxf(
                 part.dxf.handle = handles.next()
         entity.set_owner(form.owner)
         entity.export_dxf(writer)
-    head = form.head.replace(_seed(form.free), _seed(str(handles)), 1)
-    text = "".join((_extended(head, bounds), stream.getvalue(), _extended(form.tail, bounds)))
+    # beside the form's layer there is 0
+    head = form.before_layer.replace(_number_of_layers(2), _number_of_layers(len(layers) + 1), 1)
+    head = head.replace(_next_handle(form.free), _next_handle(str(handles)), 1)
+    text = "".join((head, *named, form.before_entities, stream.getvalue(), form.rest))
+    for own, real in zip(_BOUNDS, bounds, strict=True):
+        text = text.replace(f"\n{own}\n", f"\n{float(real)}\n")
     return text.encode(form.encoding, errors="dxfreplace")
 
 
-@lru_cache(maxsize=_FORMS)
-def _form(layers: tuple[str, ...], version: Version, unit: Unit, defpoints: bool) -> _Form:
+@cache
+def _form(version: Version, unit: Unit) -> _Form:
     doc = new_document(version, unit)
-    if not defpoints:
-        doc.layers.remove("Defpoints")
-    for name in layers:
-        doc.layers.add(name, color=7, linetype="Continuous")
+    doc.layers.remove("Defpoints")
+    layer = doc.layers.add(_LAYER, color=7, linetype="Continuous")
     model = doc.modelspace()
     space: Any = model.entity_space
     space.entities.append(Written("", _ENTITIES))
     set_extents(model, _BOUNDS)
-    head, tail = document_bytes(doc).decode(doc.output_encoding).split(_ENTITIES)
-    return _Form(head, tail, model.block_record_handle, str(doc.entitydb.handles), doc.dxfversion, doc.output_encoding)
+    text = document_bytes(doc).decode(doc.output_encoding)
+    stream = io.StringIO()
+    layer.export_dxf(TagWriter(stream, dxfversion=doc.dxfversion))
+    before_layer, after = text.split(stream.getvalue())
+    before_entities, rest = after.split(_ENTITIES)
+    return _Form(
+        before_layer=before_layer,
+        layer=stream.getvalue(),
+        before_entities=before_entities,
+        rest=rest,
+        owner=model.block_record_handle,
+        handle=layer.dxf.handle,
+        free=str(doc.entitydb.handles),
+        version=doc.dxfversion,
+        encoding=doc.output_encoding,
+    )
 
 
-def _seed(handle: str) -> str:
+def _told_layer(form: str, own: str, handle: str, name: str) -> str:
+    """Return the form's layer, whose handle is ``own``, with another handle and name."""
+    return form.replace(f"  5\n{own}\n", f"  5\n{handle}\n", 1).replace(f"  2\n{_LAYER}\n", f"  2\n{name}\n", 1)
+
+
+def _number_of_layers(number: int) -> str:
+    return f" 70\n{number}\n  0\nLAYER\n"
+
+
+def _next_handle(handle: str) -> str:
     return f"$HANDSEED\n  5\n{handle}\n"
-
-
-def _extended(text: str, bounds: Bounds) -> str:
-    """Return a part of the form with the extents of a file in the place of its own."""
-    for own, real in zip(_BOUNDS, bounds, strict=True):
-        text = text.replace(f"\n{own}\n", f"\n{float(real)}\n")
-    return text

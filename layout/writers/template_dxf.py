@@ -21,4 +21,4 @@ def template_dxf(ring: Ring, unit: Unit) -> bytes:
         model.add_lwpolyline(xyb(own), format="xyb", close=True, dxfattribs={"layer": LAYER})
     x0, y0, x1, y1 = ring.bounds()
     bounds = (tidy(x0, unit), tidy(y0, unit), tidy(x1, unit), tidy(y1, unit))
-    return model_dxf(model, bounds, [LAYER], "R2000", unit, defpoints=True)
+    return model_dxf(model, bounds, [LAYER], "R2000", unit)
