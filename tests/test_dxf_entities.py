@@ -9,17 +9,7 @@ from ezdxf.enums import TextEntityAlignment
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from layout.writers.dxf_entities import (
-    Lettering,
-    Look,
-    add_arc,
-    add_circle,
-    add_line,
-    add_polyline,
-    add_reference,
-    add_text,
-    add_triangle,
-)
+from layout.writers.dxf_entities import Lettering, Look, Plain
 from layout.writers.dxf_file import document_bytes, new_document, text_code
 
 ALIGN = {"start": TextEntityAlignment.LEFT, "middle": TextEntityAlignment.CENTER, "end": TextEntityAlignment.RIGHT}
@@ -58,14 +48,14 @@ def same(ours, theirs):
 @given(POINTS, POINTS, LOOKS)
 @settings(max_examples=15, deadline=None)
 def test_a_line(a, b, look):
-    same(lambda place: add_line(place, a, b, look), lambda place: place.add_line(a, b, dxfattribs=attributes(look)))
+    same(lambda place: Plain(place).line(a, b, look), lambda place: place.add_line(a, b, dxfattribs=attributes(look)))
 
 
 @given(POINTS, SIZES, LOOKS)
 @settings(max_examples=15, deadline=None)
 def test_a_circle(at, radius, look):
     same(
-        lambda place: add_circle(place, at, radius, look),
+        lambda place: Plain(place).circle(at, radius, look),
         lambda place: place.add_circle(at, radius, dxfattribs=attributes(look)),
     )
 
@@ -74,7 +64,7 @@ def test_a_circle(at, radius, look):
 @settings(max_examples=15, deadline=None)
 def test_an_arc(at, radius, start, end, look):
     same(
-        lambda place: add_arc(place, at, radius, start, end, look),
+        lambda place: Plain(place).arc(at, radius, start, end, look),
         lambda place: place.add_arc(at, radius, start, end, dxfattribs=attributes(look)),
     )
 
@@ -91,14 +81,14 @@ def test_a_polyline(points, look, closed, dashed):
         line = place.add_lwpolyline(points, format="xyb", close=closed, dxfattribs=attributes(look))
         line.dxf.flags |= 128 if dashed else 0
 
-    same(lambda place: add_polyline(place, points, look, closed=closed, dashed=dashed), theirs)
+    same(lambda place: Plain(place).polyline(points, look, closed=closed, dashed=dashed), theirs)
 
 
 @given(st.tuples(POINTS, POINTS, POINTS), LOOKS)
 @settings(max_examples=15, deadline=None)
 def test_a_triangle(corners, look):
     same(
-        lambda place: add_triangle(place, corners, look),
+        lambda place: Plain(place).triangle(corners, look),
         lambda place: place.add_solid([*corners, corners[-1]], dxfattribs=attributes(look)),
     )
 
@@ -118,7 +108,7 @@ def test_a_text(code, at, height, look, rotation, anchor):
         text = place.add_text(code, height=height, rotation=rotation, dxfattribs=named)
         text.set_placement(at, align=ALIGN[anchor])
 
-    same(lambda place: add_text(place, Lettering(code, at, height, "OWN", anchor), look, rotation), theirs)
+    same(lambda place: Plain(place).text(Lettering(code, at, height, "OWN", anchor), look, rotation), theirs)
 
 
 FIELDS = st.tuples(POINTS, SIZES, st.sampled_from(list(ALIGN)))
@@ -139,7 +129,7 @@ def test_a_block_with_its_fields(fields):
         set_out = {
             tag: Lettering(f"of {tag}", at, height, "OWN", anchor) for tag, (at, height, anchor) in fields.items()
         }
-        add_reference(place, "T", set_out, "TITLE")
+        Plain(place).reference("T", set_out, "TITLE")
 
     same(ours, theirs)
 
@@ -147,10 +137,10 @@ def test_a_block_with_its_fields(fields):
 @pytest.mark.parametrize("places", [1, 2, 3, 4])
 def test_every_entity_has_a_handle_of_its_own(places):
     def put(place):
-        add_line(place, (0.0, 0.0), (1.0, 0.0), Look("0"))
+        Plain(place).line((0.0, 0.0), (1.0, 0.0), Look("0"))
         place.add_linear_dim(base=(0, 5), p1=(0, 0), p2=(9, 0)).render()
-        add_text(place, Lettering("a", (0.0, 0.0), 1.0, "Standard"), Look("0"))
-        add_reference(place, "T", {"TAG": Lettering("b", (0.0, 0.0), 1.0, "Standard")}, "0")
+        Plain(place).text(Lettering("a", (0.0, 0.0), 1.0, "Standard"), Look("0"))
+        Plain(place).reference("T", {"TAG": Lettering("b", (0.0, 0.0), 1.0, "Standard")}, "0")
 
     text = written(places, put).decode()
     # the first is the header's: the handle that is next

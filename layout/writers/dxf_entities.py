@@ -9,7 +9,8 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from typing import Any, Literal
+from functools import lru_cache
+from typing import Any, Literal, NamedTuple
 
 from ezdxf.layouts.base import BaseLayout
 from ezdxf.lldxf.tagwriter import AbstractTagWriter
@@ -17,8 +18,7 @@ from ezdxf.lldxf.tagwriter import AbstractTagWriter
 from layout.outline import Point
 
 
-@dataclass(frozen=True, slots=True)
-class Look:
+class Look(NamedTuple):
     """What every entity has: its layer, and where they are not the layer's, linetype, colour, width and dash length."""
 
     layer: str
@@ -28,21 +28,21 @@ class Look:
     ltscale: float = 1.0
     """Times the linetype's own lengths."""
 
-    @property
-    def tags(self) -> str:
-        """The entity's common tags as a file holds them, but for handle, owner and space."""
-        out = f"  8\n{self.layer}\n"
-        if self.linetype is not None:
-            out += f"  6\n{self.linetype}\n"
-        if self.color is not None:
-            out += f" 62\n{self.color}\n"
-        if self.lineweight is not None:
-            out += f"370\n{self.lineweight}\n"
-        return out if self.ltscale == 1.0 else f"{out} 48\n{self.ltscale}\n"
+
+@lru_cache(maxsize=1024)
+def _tags(look: Look) -> str:
+    """Return the common tags of entities of a look as a file holds them, but for handle, owner and space."""
+    out = f"  8\n{look.layer}\n"
+    if look.linetype is not None:
+        out += f"  6\n{look.linetype}\n"
+    if look.color is not None:
+        out += f" 62\n{look.color}\n"
+    if look.lineweight is not None:
+        out += f"370\n{look.lineweight}\n"
+    return out if look.ltscale == 1.0 else f"{out} 48\n{look.ltscale}\n"
 
 
-@dataclass(frozen=True, slots=True)
-class Lettering:
+class Lettering(NamedTuple):
     """A text on its baseline from, about or to ``at``: ``code`` as the file holds it, its height and style."""
 
     code: str
@@ -52,93 +52,100 @@ class Lettering:
     anchor: Literal["start", "middle", "end"] = "start"
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(slots=True)
 class Written:
-    """An entity as it stands in the file. The rest is what ezdxf asks of one while it writes."""
+    """Entities as they stand in the file, one after the other. The rest is what ezdxf asks of one while it writes."""
 
-    kind: str
-    text: str
+    parts: list[str]
     is_alive: bool = True
 
     def dxftype(self) -> str:
-        """Return the entity's type."""
-        return self.kind
+        """Return no type of an entity: these are several."""
+        return ""
 
     def export_dxf(self, tagwriter: AbstractTagWriter) -> None:
-        """Write it."""
-        tagwriter.write_str(self.text)
+        """Write them."""
+        tagwriter.write_str("".join(self.parts))
 
 
-def add_line(layout: BaseLayout, start: Point, end: Point, look: Look) -> None:
-    """Add a LINE."""
-    _add(layout, "LINE", look, f"100\nAcDbLine\n{_at(10, start)}{_at(11, end)}")
+class Plain:
+    """Puts plain entities into a layout, in the order in which they and ezdxf's own are put there."""
 
+    def __init__(self, layout: BaseLayout) -> None:
+        """Have entities put into ``layout``, which stays open for others."""
+        record: Any = layout.block_record
+        self._space = record.entity_space.entities
+        self._new_handle = layout.doc.entitydb.next_handle
+        self._owner = record.dxf.handle
+        self._in_space = "100\nAcDbEntity\n 67\n1\n" if record.is_any_paperspace else "100\nAcDbEntity\n"
+        # between an entity's handle and its look
+        self._owned = f"\n330\n{self._owner}\n{self._in_space}"
 
-def add_circle(layout: BaseLayout, centre: Point, radius: float, look: Look) -> None:
-    """Add a CIRCLE."""
-    _add(layout, "CIRCLE", look, f"100\nAcDbCircle\n{_at(10, centre)} 40\n{radius}\n")
+    def line(self, start: Point, end: Point, look: Look) -> None:
+        """Add a LINE."""
+        (x, y), (u, v) = start, end
+        self._put(
+            f"  0\nLINE\n  5\n{self._new_handle()}{self._owned}{_tags(look)}100\nAcDbLine\n"
+            f" 10\n{x}\n 20\n{y}\n 30\n0.0\n 11\n{u}\n 21\n{v}\n 31\n0.0\n"
+        )
 
+    def circle(self, centre: Point, radius: float, look: Look) -> None:
+        """Add a CIRCLE."""
+        self._add("CIRCLE", look, f"100\nAcDbCircle\n{_at(10, centre)} 40\n{radius}\n")
 
-def add_arc(layout: BaseLayout, centre: Point, radius: float, start: float, end: float, look: Look) -> None:
-    """Add an ARC that runs counter-clockwise from ``start`` to ``end``, in degrees."""
-    circle = f"100\nAcDbCircle\n{_at(10, centre)} 40\n{radius}\n"
-    _add(layout, "ARC", look, f"{circle}100\nAcDbArc\n 50\n{start}\n 51\n{end}\n")
+    def arc(self, centre: Point, radius: float, start: float, end: float, look: Look) -> None:
+        """Add an ARC that runs counter-clockwise from ``start`` to ``end``, in degrees."""
+        circle = f"100\nAcDbCircle\n{_at(10, centre)} 40\n{radius}\n"
+        self._add("ARC", look, f"{circle}100\nAcDbArc\n 50\n{start}\n 51\n{end}\n")
 
+    def polyline(self, xyb: Sequence[tuple[float, float, float]], look: Look, *, closed: bool, dashed: bool) -> None:
+        """Add an LWPOLYLINE of (x, y, bulge); a ``dashed`` one's dashes run on round its corners."""
+        flags = (1 if closed else 0) | (128 if dashed else 0)
+        points = "".join([f" 10\n{x}\n 20\n{y}\n 42\n{b}\n" if b else f" 10\n{x}\n 20\n{y}\n" for x, y, b in xyb])
+        self._add("LWPOLYLINE", look, f"100\nAcDbPolyline\n 90\n{len(xyb)}\n 70\n{flags}\n{points}")
 
-def add_polyline(
-    layout: BaseLayout, xyb: Sequence[tuple[float, float, float]], look: Look, *, closed: bool, dashed: bool
-) -> None:
-    """Add an LWPOLYLINE of (x, y, bulge); a ``dashed`` one's dashes run on round its corners."""
-    flags = (1 if closed else 0) | (128 if dashed else 0)
-    points = "".join(f" 10\n{x}\n 20\n{y}\n 42\n{b}\n" if b else f" 10\n{x}\n 20\n{y}\n" for x, y, b in xyb)
-    _add(layout, "LWPOLYLINE", look, f"100\nAcDbPolyline\n 90\n{len(xyb)}\n 70\n{flags}\n{points}")
+    def triangle(self, corners: Sequence[Point], look: Look) -> None:
+        """Add a SOLID of three corners: it has four, so the last one twice."""
+        a, b, c = corners
+        self._add("SOLID", look, f"100\nAcDbTrace\n{_at(10, a)}{_at(11, b)}{_at(12, c)}{_at(13, c)}")
 
+    def text(self, lettering: Lettering, look: Look, rotation: float = 0.0) -> None:
+        """Add a TEXT, turned by ``rotation`` degrees."""
+        self._add("TEXT", look, f"{_lettered(lettering, rotation)}100\nAcDbText\n")
 
-def add_triangle(layout: BaseLayout, corners: Sequence[Point], look: Look) -> None:
-    """Add a SOLID of three corners: it has four, so the last one twice."""
-    a, b, c = corners
-    _add(layout, "SOLID", look, f"100\nAcDbTrace\n{_at(10, a)}{_at(11, b)}{_at(12, c)}{_at(13, c)}")
+    def reference(self, block: str, fields: Mapping[str, Lettering], layer: str) -> None:
+        """Add an INSERT of a block at the origin with its fields by their tags, one at least, as ATTRIBs that are not seen."""
+        look = Look(layer)
+        attribs = {tag: f"{_lettered(one)}100\nAcDbAttribute\n  2\n{tag}\n 70\n1\n" for tag, one in fields.items()}
+        handle = self._new_handle()
+        end = f"  0\nSEQEND\n  5\n{self._new_handle()}\n330\n{handle}\n{self._in_space}{_tags(look)}"
+        self._put(
+            f"  0\nINSERT\n  5\n{handle}{self._owned}{_tags(look)}"
+            f"100\nAcDbBlockReference\n 66\n1\n  2\n{block}\n{_at(10, (0.0, 0.0))}"
+        )
+        for attrib in attribs.values():
+            self._add("ATTRIB", look, attrib)
+        self._put(end)
 
+    def _add(self, kind: str, look: Look, own: str) -> None:
+        self._put(f"  0\n{kind}\n  5\n{self._new_handle()}{self._owned}{_tags(look)}{own}")
 
-def add_text(layout: BaseLayout, lettering: Lettering, look: Look, rotation: float = 0.0) -> None:
-    """Add a TEXT, turned by ``rotation`` degrees."""
-    _add(layout, "TEXT", look, f"{_lettered(lettering, rotation)}100\nAcDbText\n")
-
-
-def add_reference(layout: BaseLayout, block: str, fields: Mapping[str, Lettering], layer: str) -> None:
-    """Add an INSERT of a block at the origin with its fields by their tags, one at least, as ATTRIBs that are not seen."""
-    look = Look(layer)
-    attribs = {tag: f"{_lettered(one)}100\nAcDbAttribute\n  2\n{tag}\n 70\n1\n" for tag, one in fields.items()}
-    own = f"100\nAcDbBlockReference\n 66\n1\n  2\n{block}\n{_at(10, (0.0, 0.0))}"
-    handle = layout.doc.entitydb.next_handle()
-    head, end = _head(layout, "INSERT", handle), _head(layout, "SEQEND", owner=handle)
-    parts = [f"{head}{look.tags}{own}"]
-    parts += [f"{_head(layout, 'ATTRIB')}{look.tags}{attrib}" for attrib in attribs.values()]
-    _put(layout, Written("INSERT", f"{''.join(parts)}{end}{look.tags}"))
+    def _put(self, text: str) -> None:
+        space = self._space
+        if space and type(space[-1]) is Written:
+            space[-1].parts.append(text)
+        else:
+            space.append(Written([text]))
 
 
 def _lettered(one: Lettering, rotation: float = 0.0) -> str:
+    code, (x, y), height, style, anchor = one
     turned = f" 50\n{rotation}\n" if rotation else ""
-    aligned = "" if one.anchor == "start" else f" 72\n{1 if one.anchor == 'middle' else 2}\n"
-    text = f"100\nAcDbText\n{_at(10, one.at)} 40\n{one.height}\n  1\n{one.code}\n{turned}  7\n{one.style}\n"
-    return f"{text}{aligned}{_at(11, one.at)}"
-
-
-def _add(layout: BaseLayout, kind: str, look: Look, own: str) -> None:
-    _put(layout, Written(kind, f"{_head(layout, kind)}{look.tags}{own}"))
-
-
-def _head(layout: BaseLayout, kind: str, handle: str = "", owner: str = "") -> str:
-    """Return how every entity begins; its handle is a new one and its owner the layout where nothing else is said."""
-    record: Any = layout.block_record
-    space = " 67\n1\n" if record.is_any_paperspace else ""
-    own, above = handle or layout.doc.entitydb.next_handle(), owner or record.dxf.handle
-    return f"  0\n{kind}\n  5\n{own}\n330\n{above}\n100\nAcDbEntity\n{space}"
-
-
-def _put(layout: BaseLayout, entity: Written) -> None:
-    space: Any = layout.block_record.entity_space
-    space.entities.append(entity)
+    aligned = "" if anchor == "start" else f" 72\n{1 if anchor == 'middle' else 2}\n"
+    return (
+        f"100\nAcDbText\n 10\n{x}\n 20\n{y}\n 30\n0.0\n 40\n{height}\n  1\n{code}\n{turned}  7\n{style}\n{aligned}"
+        f" 11\n{x}\n 21\n{y}\n 31\n0.0\n"
+    )
 
 
 def _at(code: int, point: Point) -> str:

@@ -105,6 +105,8 @@ def text_code(text: str) -> str:
 
     Signs that a code stands for become ASCII, since not every reader sees that the file is UTF-8.
     """
+    if text.isascii() and "%" not in text and "^" not in text:
+        return text
     if re.search("%[%°±⌀]", text):
         text = text.replace("%", "%%%")
     return text.translate(_SIGNS)

@@ -90,7 +90,7 @@ def _form(version: Version, unit: Unit) -> _Form:
     layer = doc.layers.add(_LAYER, color=7, linetype="Continuous")
     model = doc.modelspace()
     space: Any = model.entity_space
-    space.entities.append(Written("", _ENTITIES))
+    space.entities.append(Written([_ENTITIES]))
     set_extents(model, _BOUNDS)
     text = document_bytes(doc).decode(doc.output_encoding)
     stream = io.StringIO()

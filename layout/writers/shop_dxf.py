@@ -46,17 +46,7 @@ from layout.lettering import text_width
 from layout.outline import Point, Ring, Vertex, arc_of, circle
 from layout.units import UNIT_MM, Unit
 from layout.version import VERSION
-from layout.writers.dxf_entities import (
-    Lettering,
-    Look,
-    add_arc,
-    add_circle,
-    add_line,
-    add_polyline,
-    add_reference,
-    add_text,
-    add_triangle,
-)
+from layout.writers.dxf_entities import Lettering, Look, Plain
 from layout.writers.dxf_file import (
     Bounds,
     Cover,
@@ -64,6 +54,7 @@ from layout.writers.dxf_file import (
     at_most_half_circles,
     cover_of,
     document_bytes,
+    finite,
     in_unit,
     new_document,
     set_extents,
@@ -74,6 +65,7 @@ from layout.writers.dxf_file import (
     xyb,
 )
 
+_LAYERS = {kind: kind.name for kind in Kind}
 FILL, VIEWPORT = "FILL", "VIEWPORT"
 """Layers beside those of the kinds: areas filled black or grey, and the borders of viewports, which do not plot."""
 LETTERING = {False: ("LETTERING", "arial.ttf"), True: ("LETTERING_BOLD", "arialbd.ttf")}
@@ -107,7 +99,7 @@ def shop_dxf(drawing: Drawing) -> bytes:
             shifts[s, v] = shift = _free_place(view, left, shown, unit)
             x0, y0, x1, y1 = view.bounds
             shown.append((x0 + shift[0], y0 + shift[1], x1 + shift[0], y1 + shift[1]))
-            _put_all(_Space(doc, model, unit, shift, 1.0 / view.scale, _dimstyle(doc, view.scale, unit)), view.items)
+            _put_all(_space(doc, model, unit, _dimstyle(doc, view.scale, unit), shift, 1.0 / view.scale), view.items)
     whole = _in_unit(_around(shown), unit)
     set_extents(model, whole)
     doc.set_modelspace_vport(max(whole[3] - whole[1], 1.0), ((whole[0] + whole[2]) / 2, (whole[1] + whole[3]) / 2))
@@ -118,7 +110,7 @@ def shop_dxf(drawing: Drawing) -> bytes:
         page = _page(doc, sheet, s, unit)
         for v, view in enumerate(sheet.views):
             _show(page, view, shifts[s, v], unit)
-        space = _Space(doc, page, unit, (0.0, 0.0), 1.0, _dimstyle(doc, 1.0, unit))
+        space = _space(doc, page, unit, _dimstyle(doc, 1.0, unit))
         for group in sheet.groups:
             _put_all(space, group.items)
         if sheet.fields:
@@ -274,7 +266,7 @@ def _define_title_block(doc: Document, drawing: Drawing, unit: Unit) -> dict[str
     if tags:
         block = doc.blocks.new(TITLE_BLOCK)
         for k, (name, tag) in enumerate(tags.items()):
-            attribs = {"prompt": text_code(name), "style": LETTERING[False][0], "layer": Kind.TITLE.name}
+            attribs = {"prompt": text_code(name), "style": LETTERING[False][0], "layer": _LAYERS[Kind.TITLE]}
             block.add_attdef(
                 tag, _field_place(k, unit), height=tidy(SMALL, unit), dxfattribs=attribs
             ).is_invisible = True
@@ -295,7 +287,7 @@ def _add_title_block(page: Paperspace, sheet: Sheet, tags: dict[str, str], unit:
                 at = (tidy(text.at[0], unit), tidy(text.at[1], unit))
                 style = LETTERING[text.bold][0]
                 fields[tag] = Lettering(code, at, tidy(text.height, unit), style, text.anchor)
-    add_reference(page, TITLE_BLOCK, fields, Kind.TITLE.name)
+    Plain(page).reference(TITLE_BLOCK, fields, _LAYERS[Kind.TITLE])
 
 
 def _field_place(index: int, unit: Unit) -> Point:
@@ -312,14 +304,20 @@ class _Space:
 
     doc: Document
     layout: BaseLayout
+    plain: Plain
     unit: Unit
+    mm: float
+    """Millimetres to a job unit."""
+    dimstyle: str
     shift: Point
     paper: float
-    dimstyle: str
 
     def point(self, p: Point) -> Point:
-        """Return a point in job units."""
-        return (tidy(p[0] + self.shift[0], self.unit), tidy(p[1] + self.shift[1], self.unit))
+        """Return a point in job units, as `tidy` gives its numbers: this is asked more than anything."""
+        x = round((p[0] + self.shift[0]) / self.mm, 12) + 0.0
+        y = round((p[1] + self.shift[1]) / self.mm, 12) + 0.0
+        finite(x + y)
+        return (x, y)
 
     def size(self, paper_mm: float) -> float:
         """Return a paper length in job units of this space."""
@@ -331,9 +329,30 @@ class _Space:
 
     def stroke(self, kind: Kind, width: float, dash: Dash) -> Look:
         """Return what a line looks like; dashes are as long on paper as in the model at its scale."""
-        if DASHES[dash]:
-            return Look(kind.name, LINETYPES[dash], lineweight=_lineweight(width), ltscale=self.paper)
-        return Look(kind.name, lineweight=_lineweight(width))
+        return _stroke(kind, width, dash, self.paper)
+
+
+def _space(
+    doc: Document,
+    layout: BaseLayout,
+    unit: Unit,
+    dimstyle: str,
+    shift: Point = (0.0, 0.0),
+    paper: float = 1.0,
+) -> _Space:
+    return _Space(doc, layout, Plain(layout), unit, float(UNIT_MM[unit]), dimstyle, shift, paper)
+
+
+@cache
+def _stroke(kind: Kind, width: float, dash: Dash, paper: float) -> Look:
+    if DASHES[dash]:
+        return Look(_LAYERS[kind], LINETYPES[dash], lineweight=_lineweight(width), ltscale=paper)
+    return Look(_LAYERS[kind], lineweight=_lineweight(width))
+
+
+@cache
+def _plain_look(kind: Kind) -> Look:
+    return Look(_LAYERS[kind])
 
 
 def _put_all(space: _Space, items: Sequence[Item]) -> None:
@@ -364,7 +383,7 @@ def _put(space: _Space, item: Item, covers: Sequence[Cover]) -> None:
             radius = item.radius * space.paper if item.paper else item.radius
             _fill(space, circle(*item.centre, radius), item.fill)
             look = space.stroke(item.kind, item.width, item.dash)
-            add_circle(space.layout, space.point(item.centre), tidy(radius, space.unit), look)
+            space.plain.circle(space.point(item.centre), tidy(radius, space.unit), look)
         case Text():
             # nobody signs this file: what stands in a field until somebody fills it in is left out
             if not item.id:
@@ -378,7 +397,7 @@ def _put(space: _Space, item: Item, covers: Sequence[Cover]) -> None:
 def _line(space: _Space, a: Point, b: Point, look: Look) -> None:
     start, end = space.point(a), space.point(b)
     if start != end:
-        add_line(space.layout, start, end, look)
+        space.plain.line(start, end, look)
 
 
 def _path(space: _Space, item: Path, covers: Sequence[Cover]) -> None:
@@ -389,7 +408,7 @@ def _path(space: _Space, item: Path, covers: Sequence[Cover]) -> None:
         ring = space.ring(without_specks(item.ring))
         round_one = as_circle(ring)
         if round_one is not None:
-            add_circle(space.layout, *round_one, look)
+            space.plain.circle(*round_one, look)
         else:
             _polyline(space, ring, True, item.dash, look)
         return
@@ -400,17 +419,17 @@ def _path(space: _Space, item: Path, covers: Sequence[Cover]) -> None:
             continue
         (a, b), arc = ring.vertices, arc_of(*ring.vertices)
         if arc is None:
-            add_line(space.layout, a.at, b.at, look)
+            space.plain.line(a.at, b.at, look)
         else:
             ends = [math.degrees(arc.start) % 360.0, math.degrees(arc.start + arc.sweep) % 360.0]
             start, end = ends if arc.sweep > 0 else reversed(ends)
-            add_arc(space.layout, (arc.cx, arc.cy), arc.radius, start, end, look)
+            space.plain.arc((arc.cx, arc.cy), arc.radius, start, end, look)
 
 
 def _polyline(space: _Space, ring: Ring, closed: bool, dash: Dash, look: Look) -> None:
     if len(ring.vertices) > 1:
         halves = at_most_half_circles(ring, closed)
-        add_polyline(space.layout, xyb(halves), look, closed=closed, dashed=bool(DASHES[dash]))
+        space.plain.polyline(xyb(halves), look, closed=closed, dashed=bool(DASHES[dash]))
 
 
 def _seen(stroke: tuple[Point, Point], covers: Sequence[Cover]) -> list[tuple[Point, Point]]:
@@ -428,14 +447,14 @@ def _fill(space: _Space, ring: Ring, fill: str) -> None:
     points = ring.flattened(_FLAT * space.paper)
     look = Look(FILL, color=_COLORS[fill])
     for corners in mapbox_earcut_2d(points):
-        add_triangle(space.layout, [space.point((c.x, c.y)) for c in corners], look)
+        space.plain.triangle([space.point((c.x, c.y)) for c in corners], look)
 
 
 def _text(space: _Space, item: Text) -> None:
     if item.text:
         style = LETTERING[item.bold][0]
         lettering = Lettering(text_code(item.text), space.point(item.at), space.size(item.height), style, item.anchor)
-        add_text(space.layout, lettering, Look(item.kind.name), item.angle % 360.0)
+        space.plain.text(lettering, _plain_look(item.kind), item.angle % 360.0)
 
 
 # --- dimensions ------------------------------------------------------------------------------------------------------
@@ -455,7 +474,7 @@ def _dimension(space: _Space, item: Dimension, covers: Sequence[Cover]) -> None:
         text_rotation=label.angle if _differ(label.angle, angle) else None,
         dimstyle=space.dimstyle,
         override=dict(_own_style(space, item)),
-        dxfattribs={"layer": item.kind.name, "lineweight": _lineweight(NARROW)},
+        dxfattribs={"layer": _LAYERS[item.kind], "lineweight": _lineweight(NARROW)},
     )
     entity = override.dimension
     entity.dxf.text_midpoint = space.point(_middle(space, label))
@@ -466,13 +485,13 @@ def _dimension(space: _Space, item: Dimension, covers: Sequence[Cover]) -> None:
     entity.dxf.geometry = block.name
     scale = 1.0 / space.paper
     look = space.stroke(item.kind, NARROW, Dash.SOLID)
-    inside = _Space(space.doc, block, space.unit, space.shift, space.paper, space.dimstyle)
+    inside = _space(space.doc, block, space.unit, space.dimstyle, space.shift, space.paper)
     for points in (*dimension_line(item, scale), *item.extensions):
         for stroke in pairwise(points):
             for p, q in _seen(stroke, covers):
                 _line(inside, p, q, look)
     for head in arrow_heads(item, scale):
-        add_triangle(block, [space.point(p) for p in head], Look(item.kind.name))
+        inside.plain.triangle([space.point(p) for p in head], _plain_look(item.kind))
     _text(inside, label)
 
 
