@@ -137,6 +137,7 @@ tabular plain_words setting_tables piece_tables room_tables material_text schedu
 board_tables layup_view key_plan columns title_block sheets quote quote_sheet
 strokes dxf_tags cut_lint
 writers writers.dxf_file writers.dxf_entities writers.model_dxf
+writers.svg_items
 writers.blanks_dxf writers.cut_dxf writers.svg writers.shop_dxf writers.template_dxf writers.pdf
 stamps folders files packet history issue issued release register sign_off sign_off.page
 svg_reading svg_style svg_paths svg_content ink svg_comparison approval_fields marks page_answers returned

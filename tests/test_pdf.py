@@ -35,7 +35,8 @@ from layout.outline import Ring, Vertex, circle, polygon_ring, rectangle
 from layout.page import SIZES
 from layout.version import VERSION
 from layout.writers import pdf
-from layout.writers.svg import FONTS, svg_text
+from layout.writers.svg import svg_text
+from layout.writers.svg_items import FONTS
 
 ROOT = Path(__file__).resolve().parent.parent
 FACES = ROOT / "layout" / "fonts"
