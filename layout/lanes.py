@@ -8,13 +8,14 @@ Operations Research 38, 1990). No rounding error enters the bound.
 
 from __future__ import annotations
 
-from bisect import bisect_left, insort
+from bisect import bisect_left, bisect_right, insort
 from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from fractions import Fraction
 from functools import reduce
 from math import gcd
+from operator import mul, neg
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
@@ -54,11 +55,11 @@ class Task:
 
     def shortest(self, length: int) -> int:
         """Return the index of the shortest stock with room for ``length``; it must fit the longest."""
-        return max(k for k, room in enumerate(self.rooms) if room >= length)
+        return bisect_right(self.rooms, -length, key=neg) - 1
 
     def size(self, lane: Pattern) -> int:
         """Return the room that a lane's parts take."""
-        return sum(s * n for s, n in zip(self.sizes, lane, strict=True))
+        return sum(map(mul, self.sizes, lane))
 
     def at_least(self, lanes_cost: Fraction) -> int:
         """Return the least sum of boards (steps) that pays for lanes of this cost in all."""
@@ -158,13 +159,16 @@ def fitted(task: Task, demand: Sequence[int], target: int, *, tight: bool) -> li
     left: list[int] = []
     lanes: list[list[int]] = []
     for i, (size, wanted) in enumerate(zip(task.sizes, demand, strict=True)):
-        order = sorted(range(len(left)), key=lambda j: (left[j], j)) if tight else range(len(left))
+        order = [j for _, j in sorted(zip(left, range(len(left)), strict=True))] if tight else range(len(left))
         more = wanted
         for j in order:
-            n = min(more, left[j] // size)
-            lanes[j][i] += n
-            left[j] -= n * size
-            more -= n
+            if not more:
+                break
+            if left[j] >= size:
+                n = min(more, left[j] // size)
+                lanes[j][i] += n
+                left[j] -= n * size
+                more -= n
         while more:
             room = task.rooms[min(target, task.shortest(size))]
             n = min(more, room // size)

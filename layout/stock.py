@@ -7,7 +7,7 @@ a lane offers its length and one kerf, so a part that fills the rest of a lane c
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 
@@ -83,14 +83,14 @@ def cut_stock(lengths: Sequence[int], stock: Sequence[int], kerf: int, *, per_bo
     best = min(_first_plans(task), key=lambda p: p.rank)
     task = task.with_sums(best.steps)
     low = task.at_least(material_cost(task))
-    for prices in simple_prices(task, best):
-        if low == best.steps:
-            break
-        proof = prove(task, prices)
-        if proof is not None:
-            low = max(low, task.at_least(proof.cost))
-    if low < best.steps:
-        best = min([best, *_chosen_boards(task, low, best.steps)], key=lambda p: p.rank)
+    by_length, *by_others = simple_prices(task, best)
+    looked_from = None
+    # the others seldom prove more than the first, and take longer than choosing the boards
+    for all_prices in ([by_length], by_others):
+        low = _proven(task, low, best, all_prices)
+        if low < best.steps and low != looked_from:
+            best = min([best, *_chosen_boards(task, low, best.steps)], key=lambda p: p.rank)
+            looked_from = low
     method = "first fit"
     if low < best.steps and len(task.sizes) ** 2 * len(task.rooms) <= WIDTH:
         from layout.patterns import by_patterns  # noqa: PLC0415
@@ -98,6 +98,17 @@ def cut_stock(lengths: Sequence[int], stock: Sequence[int], kerf: int, *, per_bo
         method = "column generation"
         best, low = by_patterns(task, best, low)
     return _plan(task, best, low, lengths, method)
+
+
+def _proven(task: Task, low: int, best: Packed, all_prices: Iterable[Sequence[int]]) -> int:
+    """Return the bound with what prices prove, until it is what the best plan buys."""
+    for prices in all_prices:
+        if low == best.steps:
+            break
+        proof = prove(task, prices)
+        if proof is not None:
+            low = max(low, task.at_least(proof.cost))
+    return low
 
 
 def _refuse(lengths: Sequence[int], stock: Sequence[int], kerf: int, per_board: int) -> None:
@@ -118,9 +129,13 @@ def _refuse(lengths: Sequence[int], stock: Sequence[int], kerf: int, per_board: 
 
 def _first_plans(task: Task) -> Iterator[Packed]:
     """Yield plans: first fit and best fit for every stock length, then lane by lane what fills its length best."""
-    for target in range(len(task.rooms)):
-        for tight in (False, True):
-            yield packed(task, fitted(task, task.demand, target, tight=tight))
+    # many of these come out the same
+    for lanes in dict.fromkeys(
+        tuple(fitted(task, task.demand, target, tight=tight))
+        for target in range(len(task.rooms))
+        for tight in (False, True)
+    ):
+        yield packed(task, lanes)
     for power in (1.0, 1.05):
         yield packed(task, _lane_by_lane(task, power))
 
