@@ -6,10 +6,22 @@ import re
 import ezdxf
 import pytest
 from ezdxf.enums import TextEntityAlignment
+from ezdxf.render.arrows import ARROWS
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from layout.writers.dxf_entities import Lettering, Look, Plain
+from layout.writers.dxf_entities import (
+    DIMBLK1,
+    DIMBLK2,
+    DIMSAH,
+    DIMSE1,
+    DIMSE2,
+    DIMTXT,
+    Lettering,
+    Look,
+    Measured,
+    Plain,
+)
 from layout.writers.dxf_file import document_bytes, new_document, text_code
 
 ALIGN = {"start": TextEntityAlignment.LEFT, "middle": TextEntityAlignment.CENTER, "end": TextEntityAlignment.RIGHT}
@@ -48,14 +60,16 @@ def same(ours, theirs):
 @given(POINTS, POINTS, LOOKS)
 @settings(max_examples=15, deadline=None)
 def test_a_line(a, b, look):
-    same(lambda place: Plain(place).line(a, b, look), lambda place: place.add_line(a, b, dxfattribs=attributes(look)))
+    same(
+        lambda place: Plain.of(place).line(a, b, look), lambda place: place.add_line(a, b, dxfattribs=attributes(look))
+    )
 
 
 @given(POINTS, SIZES, LOOKS)
 @settings(max_examples=15, deadline=None)
 def test_a_circle(at, radius, look):
     same(
-        lambda place: Plain(place).circle(at, radius, look),
+        lambda place: Plain.of(place).circle(at, radius, look),
         lambda place: place.add_circle(at, radius, dxfattribs=attributes(look)),
     )
 
@@ -64,7 +78,7 @@ def test_a_circle(at, radius, look):
 @settings(max_examples=15, deadline=None)
 def test_an_arc(at, radius, start, end, look):
     same(
-        lambda place: Plain(place).arc(at, radius, start, end, look),
+        lambda place: Plain.of(place).arc(at, radius, start, end, look),
         lambda place: place.add_arc(at, radius, start, end, dxfattribs=attributes(look)),
     )
 
@@ -81,14 +95,14 @@ def test_a_polyline(points, look, closed, dashed):
         line = place.add_lwpolyline(points, format="xyb", close=closed, dxfattribs=attributes(look))
         line.dxf.flags |= 128 if dashed else 0
 
-    same(lambda place: Plain(place).polyline(points, look, closed=closed, dashed=dashed), theirs)
+    same(lambda place: Plain.of(place).polyline(points, look, closed=closed, dashed=dashed), theirs)
 
 
 @given(st.tuples(POINTS, POINTS, POINTS), LOOKS)
 @settings(max_examples=15, deadline=None)
 def test_a_triangle(corners, look):
     same(
-        lambda place: Plain(place).triangle(corners, look),
+        lambda place: Plain.of(place).triangle(corners, look),
         lambda place: place.add_solid([*corners, corners[-1]], dxfattribs=attributes(look)),
     )
 
@@ -108,7 +122,7 @@ def test_a_text(code, at, height, look, rotation, anchor):
         text = place.add_text(code, height=height, rotation=rotation, dxfattribs=named)
         text.set_placement(at, align=ALIGN[anchor])
 
-    same(lambda place: Plain(place).text(Lettering(code, at, height, "OWN", anchor), look, rotation), theirs)
+    same(lambda place: Plain.of(place).text(Lettering(code, at, height, "OWN", anchor), look, rotation), theirs)
 
 
 FIELDS = st.tuples(POINTS, SIZES, st.sampled_from(list(ALIGN)))
@@ -129,18 +143,87 @@ def test_a_block_with_its_fields(fields):
         set_out = {
             tag: Lettering(f"of {tag}", at, height, "OWN", anchor) for tag, (at, height, anchor) in fields.items()
         }
-        Plain(place).reference("T", set_out, "TITLE")
+        Plain.of(place).reference("T", set_out, "TITLE")
 
     same(ours, theirs)
+
+
+OWN = {"dimtxt": DIMTXT, "dimse1": DIMSE1, "dimse2": DIMSE2, "dimsah": DIMSAH, "dimblk1": DIMBLK1, "dimblk2": DIMBLK2}
+ENDS = st.sampled_from(["", "NONE"])
+DEPARTURES = st.fixed_dictionaries(
+    {},
+    optional={
+        "dimtxt": SIZES,
+        "dimse1": st.just(1),
+        "dimse2": st.just(1),
+        "dimsah": st.just(1),
+        "dimblk1": ENDS,
+        "dimblk2": ENDS,
+    },
+)
+
+
+@given(
+    st.tuples(POINTS, POINTS, POINTS, POINTS),
+    st.sampled_from([0.0, 90.0, 33.25, 179.0]),
+    st.sampled_from([None, 90.0, 12.5, -30.0]),
+    SIZES,
+    DEPARTURES,
+    LOOKS,
+)
+@settings(max_examples=40, deadline=None)
+def test_a_dimension(points, angle, rotation, value, own, look):
+    base, first, second, middle = points
+    # ezdxf puts the ends' blocks last
+    own = {key: own[key] for key in OWN if key in own}
+
+    def theirs(place):
+        for end in ("NONE", ""):
+            ARROWS.arrow_handle(place.doc.blocks, end)
+        override = place.add_linear_dim(
+            base=base,
+            p1=first,
+            p2=second,
+            angle=angle,
+            text='12 1/2"',
+            text_rotation=rotation,
+            dimstyle="Standard",
+            override=own,
+            dxfattribs=attributes(look),
+        )
+        entity = override.dimension
+        entity.dxf.text_midpoint = middle
+        entity.set_flag_state(entity.USER_LOCATION_OVERRIDE, state=True, name="dimtype")
+        entity.dxf.actual_measurement = value
+        override.commit()
+        block = place.doc.blocks.new_anonymous_block(type_char="D")
+        entity.dxf.geometry = block.name
+        Plain.of(block).line(first, second, Look("0"))
+
+    def ours(place):
+        handles = {end: ARROWS.arrow_handle(place.doc.blocks, end) for end in ("NONE", "")} | {"": "0"}
+        told = [(OWN[key], handles[told] if key.startswith("dimblk") else told) for key, told in own.items()]
+        measured = Measured("Standard", base, (first, second), angle, '12 1/2"', middle, rotation, value, told)
+        Plain.of(place).dimension(measured, look).line(first, second, Look("0"))
+
+    def numbered(text):
+        """Number anonymous blocks as they are met: their names are nobody's."""
+        met = {}
+        return re.sub(rb"\*D\d+", lambda name: met.setdefault(name[0], b"*D%d" % len(met)), text)
+
+    assert numbered(written(4, ours)) == numbered(written(4, theirs))
 
 
 @pytest.mark.parametrize("places", [1, 2, 3, 4])
 def test_every_entity_has_a_handle_of_its_own(places):
     def put(place):
-        Plain(place).line((0.0, 0.0), (1.0, 0.0), Look("0"))
+        Plain.of(place).line((0.0, 0.0), (1.0, 0.0), Look("0"))
         place.add_linear_dim(base=(0, 5), p1=(0, 0), p2=(9, 0)).render()
-        Plain(place).text(Lettering("a", (0.0, 0.0), 1.0, "Standard"), Look("0"))
-        Plain(place).reference("T", {"TAG": Lettering("b", (0.0, 0.0), 1.0, "Standard")}, "0")
+        points = ((0.0, 0.0), (9.0, 0.0))
+        measured = Measured("Standard", (0.0, 5.0), points, 0.0, "9", (4.5, 5.5), None, 9.0, [(DIMSE1, 1)])
+        Plain.of(place).dimension(measured, Look("0")).line(*points, Look("0"))
+        Plain.of(place).text(Lettering("a", (0.0, 0.0), 1.0, "Standard"), Look("0"))
+        Plain.of(place).reference("T", {"TAG": Lettering("b", (0.0, 0.0), 1.0, "Standard")}, "0")
 
     text = written(places, put).decode()
     # the first is the header's: the handle that is next

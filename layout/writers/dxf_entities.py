@@ -1,8 +1,8 @@
-"""Plain DXF entities as text: lines, arcs, circles, polylines, solids and texts of a shop drawing, R2010.
+"""Plain DXF entities as text: lines, arcs, circles, polylines, solids, texts and dimensions of a shop drawing, R2010.
 
 ezdxf keeps each entity as an object of some thirty attributes and asks after every one of them twice, which was most of the time
 that a drawing took. What is only ever written is written here at once, tag for tag as ezdxf writes it (the tests compare
-the two), and put among ezdxf's own entities, which has the document, its tables, blocks, dimensions and viewports.
+the two), and put among ezdxf's own entities, which has the document, its tables, layouts, styles and viewports.
 """
 
 from __future__ import annotations
@@ -12,6 +12,8 @@ from dataclasses import dataclass
 from functools import lru_cache
 from typing import Any, Literal, NamedTuple
 
+from ezdxf.document import Drawing as Document
+from ezdxf.entities.blockrecord import BlockRecord
 from ezdxf.layouts.base import BaseLayout
 from ezdxf.lldxf.tagwriter import AbstractTagWriter
 
@@ -52,6 +54,30 @@ class Lettering(NamedTuple):
     anchor: Literal["start", "middle", "end"] = "start"
 
 
+DIMTXT, DIMSE1, DIMSE2, DIMSAH, DIMBLK1, DIMBLK2 = 140, 75, 76, 173, 343, 344
+"""What of a dimension style a dimension may have otherwise, by group code: its text's height, whether an extension line is
+left out, whether its ends differ, and each end's block (by its handle, 0 for the filled arrow)."""
+
+
+class Measured(NamedTuple):
+    """A linear dimension with its text given; other programs may draw it anew."""
+
+    style: str
+    base: Point
+    """A point on the dimension line."""
+    features: tuple[Point, Point]
+    angle: float
+    """Of the dimension line, degrees."""
+    code: str
+    """The text as the file holds it."""
+    text_middle: Point
+    text_rotation: float | None
+    """Where it is not along the dimension line, degrees."""
+    value: float
+    own: Sequence[tuple[int, float | str]]
+    """In what it departs from its style: group codes and values."""
+
+
 @dataclass(slots=True)
 class Written:
     """Entities as they stand in the file, one after the other. The rest is what ezdxf asks of one while it writes."""
@@ -68,18 +94,42 @@ class Written:
         tagwriter.write_str("".join(self.parts))
 
 
+class _WrittenBlock(BlockRecord):
+    """A block that is written as text: its record in the table, and what stands before and after its entities."""
+
+    def __init__(self, record: str, head: str, end: str) -> None:
+        """Have a block without entities."""
+        super().__init__()
+        self._record, self._head, self._end = record, head, end
+
+    def export_dxf(self, tagwriter: AbstractTagWriter) -> None:
+        """Write its record."""
+        tagwriter.write_str(self._record)
+
+    def export_block_definition(self, tagwriter: AbstractTagWriter) -> None:
+        """Write its definition."""
+        tagwriter.write_str(self._head)
+        self.entity_space.export_dxf(tagwriter)
+        tagwriter.write_str(self._end)
+
+
 class Plain:
     """Puts plain entities into a layout, in the order in which they and ezdxf's own are put there."""
 
-    def __init__(self, layout: BaseLayout) -> None:
-        """Have entities put into ``layout``, which stays open for others."""
-        record: Any = layout.block_record
-        self._space = record.entity_space.entities
-        self._new_handle = layout.doc.entitydb.next_handle
-        self._owner = record.dxf.handle
-        self._in_space = "100\nAcDbEntity\n 67\n1\n" if record.is_any_paperspace else "100\nAcDbEntity\n"
+    def __init__(self, doc: Document, space: list[Any], owner: str, *, on_paper: bool = False) -> None:
+        """Have entities put into ``space``, which stays open for others; ``owner`` is the handle of what owns them."""
+        self._doc, self._space = doc, space
+        self._new_handle = doc.entitydb.next_handle
+        self._in_space = "100\nAcDbEntity\n 67\n1\n" if on_paper else "100\nAcDbEntity\n"
         # between an entity's handle and its look
-        self._owned = f"\n330\n{self._owner}\n{self._in_space}"
+        self._owned = f"\n330\n{owner}\n{self._in_space}"
+
+    @staticmethod
+    def of(layout: BaseLayout) -> Plain:
+        """Return one that puts entities into a layout."""
+        record: Any = layout.block_record
+        on_paper = record.is_any_paperspace
+        return Plain(layout.doc, record.entity_space.entities, record.dxf.handle, on_paper=on_paper)
 
     def line(self, start: Point, end: Point, look: Look) -> None:
         """Add a LINE."""
@@ -127,6 +177,34 @@ class Plain:
             self._add("ATTRIB", look, attrib)
         self._put(end)
 
+    def dimension(self, measured: Measured, look: Look) -> Plain:
+        """Add a DIMENSION, and return what puts its picture into a block of its own."""
+        handle, record, begin, end = (self._new_handle() for _ in range(4))
+        records: Any = self._doc.block_records
+        number = len(records)
+        while records.has_entry(f"*D{number}"):
+            number += 1
+        name = f"*D{number}"
+        one, (start, stop) = measured, measured.features
+        turned = "" if one.text_rotation is None else f" 53\n{float(one.text_rotation)}\n"
+        own = "".join([f"1070\n{code}\n{_extended_code(code)}\n{value}\n" for code, value in one.own])
+        self._put(
+            f"  0\nDIMENSION\n  5\n{handle}{self._owned}{_tags(look)}100\nAcDbDimension\n280\n0\n  2\n{name}\n"
+            f"  3\n{one.style}\n{_at(10, one.base)}{_at(11, one.text_middle)} 70\n160\n 71\n5\n 42\n{one.value}\n"
+            f"  1\n{one.code}\n{turned}100\nAcDbAlignedDimension\n{_at(13, start)}{_at(14, stop)} 50\n{one.angle}\n"
+            "100\nAcDbRotatedDimension\n" + (f"1001\nACAD\n1000\nDSTYLE\n1002\n{{\n{own}1002\n}}\n" if own else "")
+        )
+        owned = f"\n330\n{record}\n100\nAcDbEntity\n  8\n0\n"
+        block = _WrittenBlock(
+            f"  0\nBLOCK_RECORD\n  5\n{record}\n330\n{records.head.dxf.handle}\n100\nAcDbSymbolTableRecord\n"
+            f"100\nAcDbBlockTableRecord\n  2\n{name}\n340\n0\n 70\n0\n280\n1\n281\n0\n",
+            f"  0\nBLOCK\n  5\n{begin}{owned}100\nAcDbBlockBegin\n"
+            f"  2\n{name}\n 70\n1\n{_at(10, (0.0, 0.0))}  3\n{name}\n  1\n\n",
+            f"  0\nENDBLK\n  5\n{end}{owned}100\nAcDbBlockEnd\n",
+        )
+        records.entries[records.key(name)] = block
+        return Plain(self._doc, block.entity_space.entities, record)
+
     def _add(self, kind: str, look: Look, own: str) -> None:
         self._put(f"  0\n{kind}\n  5\n{self._new_handle()}{self._owned}{_tags(look)}{own}")
 
@@ -136,6 +214,13 @@ class Plain:
             space[-1].parts.append(text)
         else:
             space.append(Written([text]))
+
+
+def _extended_code(code: int) -> int:
+    """Return the group code by which extended data hold a value of a style: a handle, a length or a whole number."""
+    if code in (DIMBLK1, DIMBLK2):
+        return 1005
+    return 1040 if code == DIMTXT else 1070
 
 
 def _lettered(one: Lettering, rotation: float = 0.0) -> str:

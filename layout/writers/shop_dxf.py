@@ -11,17 +11,17 @@ import math
 import re
 from collections import Counter
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache
 from itertools import pairwise
-from typing import Any, assert_never
+from typing import assert_never
 
 from ezdxf.document import Drawing as Document
-from ezdxf.entities import Dimension as DimensionEntity
 from ezdxf.layouts.base import BaseLayout
 from ezdxf.layouts.layout import Paperspace
 from ezdxf.lldxf.const import VALID_DXF_LINEWEIGHTS
 from ezdxf.math.triangulation import mapbox_earcut_2d
+from ezdxf.render.arrows import ARROWS
 
 from layout.drawing import (
     ARROW,
@@ -46,7 +46,18 @@ from layout.lettering import text_width
 from layout.outline import Point, Ring, Vertex, arc_of, circle
 from layout.units import UNIT_MM, Unit
 from layout.version import VERSION
-from layout.writers.dxf_entities import Lettering, Look, Plain
+from layout.writers.dxf_entities import (
+    DIMBLK1,
+    DIMBLK2,
+    DIMSAH,
+    DIMSE1,
+    DIMSE2,
+    DIMTXT,
+    Lettering,
+    Look,
+    Measured,
+    Plain,
+)
 from layout.writers.dxf_file import (
     Bounds,
     Cover,
@@ -287,7 +298,7 @@ def _add_title_block(page: Paperspace, sheet: Sheet, tags: dict[str, str], unit:
                 at = (tidy(text.at[0], unit), tidy(text.at[1], unit))
                 style = LETTERING[text.bold][0]
                 fields[tag] = Lettering(code, at, tidy(text.height, unit), style, text.anchor)
-    Plain(page).reference(TITLE_BLOCK, fields, _LAYERS[Kind.TITLE])
+    Plain.of(page).reference(TITLE_BLOCK, fields, _LAYERS[Kind.TITLE])
 
 
 def _field_place(index: int, unit: Unit) -> Point:
@@ -303,7 +314,6 @@ class _Space:
     """Where items go: ``shift`` (mm) is added to their points, ``paper`` is model mm to a mm of paper."""
 
     doc: Document
-    layout: BaseLayout
     plain: Plain
     unit: Unit
     mm: float
@@ -340,7 +350,7 @@ def _space(
     shift: Point = (0.0, 0.0),
     paper: float = 1.0,
 ) -> _Space:
-    return _Space(doc, layout, Plain(layout), unit, float(UNIT_MM[unit]), dimstyle, shift, paper)
+    return _Space(doc, Plain.of(layout), unit, float(UNIT_MM[unit]), dimstyle, shift, paper)
 
 
 @cache
@@ -465,27 +475,21 @@ def _dimension(space: _Space, item: Dimension, covers: Sequence[Cover]) -> None:
     label = item.label
     (ax, ay), (bx, by) = item.line
     angle = math.degrees(math.atan2(by - ay, bx - ax)) % 180.0 if item.line[0] != item.line[1] else label.angle % 180.0
-    override = space.layout.add_linear_dim(
+    measured = Measured(
+        style=space.dimstyle,
         base=space.point(item.line[1]),
-        p1=space.point(item.features[0]),
-        p2=space.point(item.features[1]),
+        features=(space.point(item.features[0]), space.point(item.features[1])),
         angle=angle,
-        text=_override_code(label.text),
+        code=_override_code(label.text),
+        text_middle=space.point(_middle(space, label)),
         text_rotation=label.angle if _differ(label.angle, angle) else None,
-        dimstyle=space.dimstyle,
-        override=dict(_own_style(space, item)),
-        dxfattribs={"layer": _LAYERS[item.kind], "lineweight": _lineweight(NARROW)},
+        value=tidy(item.value, space.unit),
+        own=list(_own_style(space, item)),
     )
-    entity = override.dimension
-    entity.dxf.text_midpoint = space.point(_middle(space, label))
-    entity.set_flag_state(DimensionEntity.USER_LOCATION_OVERRIDE, state=True, name="dimtype")
-    entity.dxf.actual_measurement = tidy(item.value, space.unit)
-    override.commit()
-    block = space.doc.blocks.new_anonymous_block(type_char="D")
-    entity.dxf.geometry = block.name
+    picture = space.plain.dimension(measured, space.stroke(item.kind, NARROW, Dash.SOLID))
     scale = 1.0 / space.paper
     look = space.stroke(item.kind, NARROW, Dash.SOLID)
-    inside = _space(space.doc, block, space.unit, space.dimstyle, space.shift, space.paper)
+    inside = replace(space, plain=picture)
     for points in (*dimension_line(item, scale), *item.extensions):
         for stroke in pairwise(points):
             for p, q in _seen(stroke, covers):
@@ -517,16 +521,16 @@ def _middle(space: _Space, label: Text) -> Point:
     )
 
 
-def _own_style(space: _Space, item: Dimension) -> Iterator[tuple[str, Any]]:
+def _own_style(space: _Space, item: Dimension) -> Iterator[tuple[int, float | str]]:
     """Yield where a dimension departs from its style, for readers that draw it themselves."""
     if item.label.height != SMALL:
-        yield "dimtxt", space.size(item.label.height)
+        yield DIMTXT, space.size(item.label.height)
     first, second = item.features
     drawn = {0 if math.dist(e[0], first) <= math.dist(e[0], second) else 1 for e in item.extensions if e}
-    for k, name in enumerate(("dimse1", "dimse2")):
+    for k, left_out in enumerate((DIMSE1, DIMSE2)):
         if k not in drawn:
-            yield name, 1
+            yield left_out, 1
     if item.arrows != (True, True):
-        yield "dimsah", 1
-        for name, wanted in zip(("dimblk1", "dimblk2"), item.arrows, strict=True):
-            yield name, "" if wanted else "NONE"
+        yield DIMSAH, 1
+        for end, wanted in zip((DIMBLK1, DIMBLK2), item.arrows, strict=True):
+            yield end, "0" if wanted else ARROWS.arrow_handle(space.doc.blocks, ARROWS.none)
