@@ -5,8 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from layout.findings import Finding, finding
-from layout.laid import Laid
-from layout.layup import lay_up
+from layout.laid import Laid, layups_of
 
 
 def boards(laid: Laid) -> Iterator[Finding]:
@@ -14,7 +13,7 @@ def boards(laid: Laid) -> Iterator[Finding]:
     job, labels = laid.job, laid.labels
     longest = max(float(s) for s in job.shop.stock)
     for piece in laid.divided.pieces:
-        layup = lay_up(job, piece)
+        layup = layups_of(laid)[piece.id]
         x0, y0, x1, y1 = piece.ring.bounds()
         at = ((x0 + x1) / 2, (y0 + y1) / 2)
         if layup.quarter is None:

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from layout import region
 from layout.findings import Finding, finding
 from layout.laid import Laid, pieces_at
-from layout.machining import Operation, operations
+from layout.machining import Operation, operations_of
 from layout.milling import Milled
 from layout.pieces import Piece
 from layout.rules import MILLED_LEAST
@@ -59,7 +59,7 @@ def too_deep(laid: Laid) -> Iterator[Finding]:
 
 def _left_under(laid: Laid, piece: Piece) -> Iterator[tuple[Operation, float, str]]:
     """Yield each pocket in a piece, the wood (mm) left under it, and what is let in opposite it; of two, the one from above."""
-    work = [o for o in operations(laid, piece) if o.depth is not None and o.layer != "DRILL"]
+    work = [o for o in operations_of(laid)[piece.id] if o.depth is not None and o.layer != "DRILL"]
     shapes = [region.area_of(o.ring) for o in work]
     for k, one in enumerate(work):
         opposite = [

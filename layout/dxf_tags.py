@@ -9,6 +9,7 @@ from dataclasses import dataclass, field
 
 Tag = tuple[int, str]
 _CODE = re.compile(r"[ \t]*-?[0-9]{1,5}[ \t]*")
+_CODES = re.compile(rf"(?:{_CODE.pattern}\n)*")
 
 
 class UnreadableError(Exception):
@@ -56,21 +57,22 @@ def sections_of(text: str) -> dict[str, list[Tag]]:
     if len(lines) % 2:
         raise UnreadableError("it ends in the middle of a tag")
     codes = lines[::2]
-    bad = next((k for k, line in enumerate(codes) if not _CODE.fullmatch(line)), None)
-    if bad is not None:
+    if not _CODES.fullmatch("".join([f"{line}\n" for line in codes])):
+        bad = next(k for k, line in enumerate(codes) if not _CODE.fullmatch(line))
         raise UnreadableError(f"line {2 * bad + 1} should be a group code and is {codes[bad]!r}")
     tags = list(zip(map(int, codes), lines[1::2], strict=True))
     if not tags or tags[-1] != (0, "EOF"):
         raise UnreadableError("it does not end with EOF, so part of it may be missing")
     sections: dict[str, list[Tag]] = {}
-    current: list[Tag] | None = None
-    for k, tag in enumerate(tags):
-        if tag == (0, "SECTION"):
-            current = sections.setdefault(tags[k + 1][1], [])
-        elif tag == (0, "ENDSEC"):
-            current = None
-        elif current is not None:
-            current.append(tag)
+    begun: int | None = None
+    for k, (code, value) in enumerate(tags):
+        if code or value not in ("SECTION", "ENDSEC"):
+            continue
+        if begun is not None:
+            sections.setdefault(tags[begun][1], []).extend(tags[begun:k])
+        begun = k + 1 if value == "SECTION" else None
+    if begun is not None:
+        sections.setdefault(tags[begun][1], []).extend(tags[begun:])
     for name in ("HEADER", "ENTITIES"):
         if name not in sections:
             raise UnreadableError(f"it has no {name} section")

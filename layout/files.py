@@ -17,7 +17,7 @@ from layout.cut_lint import lint
 from layout.drawing import Drawing
 from layout.findings import Finding, finding
 from layout.job import Job
-from layout.machining import operations
+from layout.machining import operations_of
 from layout.materials import Materials, materials, materials_csv, materials_report
 from layout.milling import Face
 from layout.pieces import Piece
@@ -106,7 +106,7 @@ def _cut_files(layout: Layout, piece: Piece) -> tuple[dict[str, bytes], list[str
     from layout.writers.cut_dxf import cut_dxf  # noqa: PLC0415
 
     job = layout.job
-    work = operations(layout.laid, piece)
+    work = operations_of(layout.laid)[piece.id]
     faces: tuple[Face, ...] = ("above", "below") if any(o.face == "below" for o in work) else ("above",)
     written: dict[str, bytes] = {}
     faults: list[str] = []

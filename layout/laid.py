@@ -10,6 +10,7 @@ from typing import TypeVar
 from layout import region
 from layout.cutouts import PlacedCutout
 from layout.job import Job
+from layout.layup import LayUp, lay_up
 from layout.milling import Milled
 from layout.pieces import Divided
 from layout.room import Room
@@ -60,6 +61,12 @@ def webs_of(laid: Laid) -> tuple[WebWidth, ...]:
     limits = laid.job.shop.web
     near = max(float(limits.between), float(limits.hole)) + 1.0
     return tuple(webs(laid.divided, laid.cutouts, limits, scribe_wood(laid.job), near))
+
+
+@once
+def layups_of(laid: Laid) -> dict[str, LayUp]:
+    """Return how each piece is glued up, by its id, in the order of the pieces."""
+    return {piece.id: lay_up(laid.job, piece) for piece in laid.divided.pieces}
 
 
 def pieces_at(laid: Laid, area: region.Region, top: str | None = None) -> tuple[str, ...]:

@@ -16,7 +16,7 @@ from layout.fasteners import Fastener, fasteners_of
 from layout.hold_downs import hold_downs
 from layout.job import Job
 from layout.job_shop import CutLayer
-from layout.laid import Laid
+from layout.laid import Laid, once
 from layout.milling import Face
 from layout.offset import offset_ring
 from layout.outline import Point, Ring, Vertex, circle, edge_heading
@@ -49,6 +49,12 @@ def operations(laid: Laid, piece: Piece) -> tuple[Operation, ...]:
         *_pilots(laid, piece),
     ]
     return tuple(sorted(found, key=lambda o: o.face))
+
+
+@once
+def operations_of(laid: Laid) -> dict[str, tuple[Operation, ...]]:
+    """Return the operations on each piece by its id."""
+    return {piece.id: operations(laid, piece) for piece in laid.divided.pieces}
 
 
 def through(job: Job, piece: Piece) -> Iterator[Operation]:

@@ -11,7 +11,8 @@ from typing import Any
 from layout.cut_list import CutList, Lot, cut_list
 from layout.cut_offs import CutOff, cut_offs
 from layout.facts import tidy
-from layout.layup import LayUp, lay_up
+from layout.laid import layups_of
+from layout.layup import LayUp
 from layout.lumber import BOARD_FOOT_MM3, CUBIC_METRE_MM3, surface_measure
 from layout.pipeline import Layout
 from layout.splashes import Splash
@@ -64,7 +65,7 @@ class Materials:
 def materials(layout: Layout) -> Materials:
     """Return what a job takes."""
     job = layout.job
-    layups = tuple(lay_up(job, piece) for piece in layout.divided.pieces)
+    layups = tuple(layups_of(layout.laid).values())
     offs = cut_offs(job, layout.divided.pieces, layups, layout.splashes)
     made = {name for off in offs for name in off.used}
     net = sum(p.area for p in layout.divided.pieces) * float(job.wood.thickness)

@@ -192,7 +192,10 @@ class Ring:
     def _winding(self, point: Point) -> int:
         px, py = point
         winding = 0
-        for a, b in self.edges():
+        # not by `edges`: this is asked more than anything
+        b = self.vertices[-1]
+        for next_one in self.vertices:
+            a, b = b, next_one
             up, down = a.y <= py < b.y, b.y <= py < a.y
             if not (up or down or a.bulge):
                 continue
@@ -201,9 +204,8 @@ class Ring:
                 winding += 1
             elif down and cross < 0:
                 winding -= 1
-            if (
-                cross == 0.0
-            ):  # on the chord: as if the point lay a hair up and, less, to the right, as the tests above have it
+            if cross == 0.0:
+                # on the chord: as if the point lay a hair up and, less, to the right, as the tests above have it
                 cross = (b.x - a.x) or (a.y - b.y)
             # an arc adds (or takes) the segment between it and its chord, which lies right of a counter-clockwise one
             if cross * a.bulge < 0:

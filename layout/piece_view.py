@@ -20,7 +20,8 @@ from layout.details import EdgeSection
 from layout.drawing import HEAVY, SMALL, TITLE, WIDE, Dash, Kind, Path, View
 from layout.fitting import scribe_lines
 from layout.job_tops import RunTop
-from layout.layup import lay_up, layup_words
+from layout.laid import layups_of
+from layout.layup import layup_words
 from layout.lettering import text_width
 from layout.milling import Milled
 from layout.natural import natural_sides
@@ -428,7 +429,7 @@ class _Piece:
         weight = f"{kg / POUND_KG:.0f} lb" if job.job.units == "in" else f"{kg:.0f} kg"
         size = f"{self.labels.text(piece.length)} x {self.labels.text(piece.width)} x {self.labels.fine(job.wood.thickness)}"
         lines = [f"{piece.top}: {size}, {weight}", self._diagonals()]
-        lines.append(layup_words(self.labels, lay_up(job, piece)))
+        lines.append(layup_words(self.labels, layups_of(self.layout.laid)[piece.id]))
         lines.append("moisture at glue-up ____ %, at shipping ____ %")
         lines.append("dry fit ___   diagonals ___   all six faces finished ___")
         if self.scribed:

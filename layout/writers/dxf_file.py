@@ -120,14 +120,14 @@ def without_specks(ring: Ring, closed: bool = True) -> Ring:
 
     Raises ValueError where a number is not finite.
     """
-    edges = []
+    kept = []
     for a, b in ring.edges():
-        gap = math.dist(a.at, b.at)
-        rise = finite(gap * abs(a.bulge))
-        edges.append((replace(a, bulge=a.bulge if rise > FLATTEST else 0.0), b))
-    kept = [a for a, b in edges if math.dist(a.at, b.at) > SHORTEST]
-    if not closed and (not kept or kept[-1] is not edges[-1][0]):
-        kept.append(edges[-1][0])
+        gap = finite(math.hypot(b.x - a.x, b.y - a.y))
+        last = a if finite(gap * abs(a.bulge)) > FLATTEST or not a.bulge else replace(a, bulge=0.0)
+        if gap > SHORTEST:
+            kept.append(last)
+    if not closed and (not kept or kept[-1] is not last):
+        kept.append(last)
     return Ring(tuple(kept))
 
 
@@ -143,6 +143,8 @@ def as_circle(ring: Ring) -> tuple[Point, float] | None:
 
 def at_most_half_circles(ring: Ring, closed: bool = True) -> Ring:
     """Return the ring with its larger arcs in two: one reader takes such an arc's smaller other part for it."""
+    if all(abs(v.bulge) <= 1.0 + 1e-9 for v in ring.vertices):
+        return ring
     out: list[Vertex] = []
     edges = list(ring.edges())
     for k, (a, b) in enumerate(edges):

@@ -66,7 +66,6 @@ from layout.writers.dxf_file import (
     cover_of,
     document_bytes,
     finite,
-    in_unit,
     new_document,
     set_extents,
     text_code,
@@ -335,7 +334,7 @@ class _Space:
 
     def ring(self, ring: Ring) -> Ring:
         """Return a ring in job units."""
-        return in_unit(ring.moved(lambda p: (p[0] + self.shift[0], p[1] + self.shift[1])), self.unit)
+        return Ring(tuple([Vertex(*self.point(v.at), v.bulge, v.side) for v in ring.vertices]))
 
     def stroke(self, kind: Kind, width: float, dash: Dash) -> Look:
         """Return what a line looks like; dashes are as long on paper as in the model at its scale."""
