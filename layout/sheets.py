@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Callable, Sequence
 from dataclasses import replace
 from functools import partial
@@ -19,7 +18,6 @@ from layout.identity import digest_of
 from layout.key_plan import key_plan
 from layout.layup_view import layup_view
 from layout.materials import Materials
-from layout.outline import Point
 from layout.page import (
     BLOCK_HEIGHT,
     BLOCK_WIDTH,
@@ -168,34 +166,30 @@ def _plan_page(layout: Layout, told: Revised) -> Page:
 
 def _between_lines(view: View, area: Area) -> list[Area]:
     """Return the highest rectangle, as wide as a table, that a placed view leaves free in its area; nothing if it is low."""
-    ordered = ((a, b) if a <= b else (b, a) for a, b in drawn_strokes(view))
-    strokes = [(_within_strip(a, b, -math.inf, math.inf), a, b) for a, b in ordered]
-    # most lie wholly in a strip, so that what is sorted there is nearly so
-    strokes.sort()
+    import numpy as np  # noqa: PLC0415
+
+    strokes = np.array([(*a, *b) if a <= b else (*b, *a) for a, b in drawn_strokes(view)]).reshape(-1, 4)
+    x0, y0, x1, y1 = strokes.T
+    run = np.where(x1 > x0, x1 - x0, 1.0)
+    top = area.y + area.height
     best: Area | None = None
     x = area.x
     while x + TABLE <= area.x + area.width:
         left, right = x - GUTTER, x + TABLE + GUTTER
-        spans = sorted(
-            whole if left <= a[0] and b[0] <= right else _within_strip(a, b, left, right)
-            for whole, a, b in strokes
-            if b[0] >= left and a[0] <= right
-        )
-        y = area.y
-        for low, high in [*spans, (area.y + area.height, area.y + area.height)]:
-            if low - y - 2 * GUTTER > (best.height if best else LEAST_COLUMN * 0.6):
-                best = Area(x, y + GUTTER, TABLE, low - y - 2 * GUTTER)
-            y = max(y, high)
+        # between the strip's uprights, from its lower end up; an upright stroke has its ends' heights
+        here = (x1 >= left) & (x0 <= right)
+        shares = [np.clip((side - x0[here]) / run[here], 0.0, 1.0) for side in (left, right)]
+        shares[1][x1[here] <= x0[here]] = 1.0
+        ends = [y0[here] + share * (y1 - y0)[here] for share in shares]
+        low, high = np.minimum(*ends), np.maximum(*ends)
+        upwards = np.argsort(low, kind="stable")
+        floors = np.maximum.accumulate(np.append(area.y, high[upwards]))
+        heights = np.append(low[upwards], top) - floors - 2 * GUTTER
+        k = int(heights.argmax())
+        if heights[k] > (best.height if best else LEAST_COLUMN * 0.6):
+            best = Area(x, float(floors[k]) + GUTTER, TABLE, float(heights[k]))
         x += 8.0
     return [best] if best else []
-
-
-def _within_strip(a: Point, b: Point, left: float, right: float) -> tuple[float, float]:
-    """Return the least and greatest y that a stroke, given by its left end first, has between two uprights."""
-    (x0, y0), (x1, y1) = a, b
-    slope = (y1 - y0) / (x1 - x0) if x1 > x0 else 0.0
-    ys = (y0 + slope * (max(x0, left) - x0), y0 + slope * (min(x1, right) - x0)) if x1 > x0 else (y0, y1)
-    return (min(ys), max(ys))
 
 
 def _piece_pages(layout: Layout, told: Revised) -> list[Page]:

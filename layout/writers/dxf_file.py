@@ -163,6 +163,16 @@ class Cover:
     ring: Ring
     box: Bounds
 
+    def misses(self, p: Point, q: Point, out: float = 0.0) -> bool:
+        """Return whether what stands out by no more than ``out`` from a chord is clear of the box, seen from one side of it."""
+        (x, y), (u, v), (x0, y0, x1, y1) = p, q, self.box
+        return (
+            (x + out < x0 and u + out < x0)
+            or (x - out > x1 and u - out > x1)
+            or (y + out < y0 and v + out < y0)
+            or (y - out > y1 and v - out > y1)
+        )
+
 
 def cover_of(ring: Ring) -> Cover:
     """Return a ring as a cover."""
@@ -172,7 +182,10 @@ def cover_of(ring: Ring) -> Cover:
 def uncovered(path: Ring, covers: Sequence[Cover]) -> list[Ring]:
     """Return the parts of an open path that lie in none of the covers, arcs as arcs. No edge may be without length."""
     edges = list(path.edges())[:-1]
-    near = [[cover.ring for cover in covers if not _beside(a, b, cover.box)] for a, b in edges]
+    near = [
+        [cover.ring for cover in covers if not cover.misses(a.at, b.at, math.dist(a.at, b.at) * abs(a.bulge))]
+        for a, b in edges
+    ]
     if not any(near):
         return [path]
     parts: list[list[Vertex]] = []
@@ -204,13 +217,6 @@ def _seen_shares(a: Vertex, b: Vertex, covers: Sequence[Ring]) -> list[tuple[flo
         else:
             parts.append((t, u))
     return parts
-
-
-def _beside(a: Vertex, b: Vertex, box: Bounds) -> bool:
-    """Whether an edge is clear of a box, seen from its chord with what an arc may stand out from it."""
-    out = math.dist(a.at, b.at) * abs(a.bulge)
-    x0, y0, x1, y1 = box
-    return max(a.x, b.x) + out < x0 or min(a.x, b.x) - out > x1 or max(a.y, b.y) + out < y0 or min(a.y, b.y) - out > y1
 
 
 def xyb(ring: Ring) -> list[tuple[float, float, float]]:

@@ -13,7 +13,7 @@ from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import cache
-from itertools import pairwise
+from itertools import chain, pairwise
 from typing import assert_never
 
 from ezdxf.document import Drawing as Document
@@ -365,9 +365,13 @@ def _plain_look(kind: Kind) -> Look:
 
 
 def _put_all(space: _Space, items: Sequence[Item]) -> None:
-    covers = [(k, cover_of(ring)) for k, item in enumerate(items) for ring in _cover(space, item)]
-    for k, item in enumerate(items):
-        _put(space, item, [cover for n, cover in covers if n > k])
+    covering = [[cover_of(ring) for ring in _cover(space, item)] for item in items]
+    after = list(chain.from_iterable(covering))
+    for item, own in zip(items, covering, strict=True):
+        # what is drawn after an item hides it
+        if own:
+            after = after[len(own) :]
+        _put(space, item, after)
 
 
 def _cover(space: _Space, item: Item) -> Iterator[Ring]:
@@ -443,7 +447,7 @@ def _polyline(space: _Space, ring: Ring, closed: bool, dash: Dash, look: Look) -
 
 def _seen(stroke: tuple[Point, Point], covers: Sequence[Cover]) -> list[tuple[Point, Point]]:
     """Return the parts of a straight stroke that no cover hides."""
-    if not covers or stroke[0] == stroke[1]:
+    if stroke[0] == stroke[1] or all(cover.misses(*stroke) for cover in covers):
         return [stroke]
     parts = uncovered(Ring((Vertex(*stroke[0]), Vertex(*stroke[1]))), covers)
     return [(part.vertices[0].at, part.vertices[1].at) for part in parts]
