@@ -98,6 +98,19 @@ def test_a_polyline(points, look, closed, dashed):
     same(lambda place: Plain.of(place).polyline(points, look, closed=closed, dashed=dashed), theirs)
 
 
+@given(st.lists(st.tuples(NUMBERS, NUMBERS, st.sampled_from([0.0, 1.0, -0.41421356])), min_size=2, max_size=5), LOOKS)
+@settings(max_examples=15, deadline=None)
+def test_a_heavy_polyline(points, look):
+    def theirs(place):
+        named = {key: value for key, value in attributes(look).items() if key != "layer"}
+        line = place.add_polyline2d(points, format="xyb", close=True, dxfattribs=attributes(look))
+        for part in line.all_sub_entities():
+            part.update_dxf_attribs(named | {"layer": look.layer})
+        line.take_ownership()
+
+    same(lambda place: Plain.of(place).heavy_polyline(points, look), theirs)
+
+
 @given(st.tuples(POINTS, POINTS, POINTS), LOOKS)
 @settings(max_examples=15, deadline=None)
 def test_a_triangle(corners, look):
@@ -204,7 +217,7 @@ def test_a_dimension(points, angle, rotation, value, own, look):
         handles = {end: ARROWS.arrow_handle(place.doc.blocks, end) for end in ("NONE", "")} | {"": "0"}
         told = [(OWN[key], handles[told] if key.startswith("dimblk") else told) for key, told in own.items()]
         measured = Measured("Standard", base, (first, second), angle, '12 1/2"', middle, rotation, value, told)
-        Plain.of(place).dimension(measured, look).line(first, second, Look("0"))
+        Plain.of(place).dimension(measured, look, place.doc).line(first, second, Look("0"))
 
     def numbered(text):
         """Number anonymous blocks as they are met: their names are nobody's."""
@@ -221,7 +234,7 @@ def test_every_entity_has_a_handle_of_its_own(places):
         place.add_linear_dim(base=(0, 5), p1=(0, 0), p2=(9, 0)).render()
         points = ((0.0, 0.0), (9.0, 0.0))
         measured = Measured("Standard", (0.0, 5.0), points, 0.0, "9", (4.5, 5.5), None, 9.0, [(DIMSE1, 1)])
-        Plain.of(place).dimension(measured, Look("0")).line(*points, Look("0"))
+        Plain.of(place).dimension(measured, Look("0"), place.doc).line(*points, Look("0"))
         Plain.of(place).text(Lettering("a", (0.0, 0.0), 1.0, "Standard"), Look("0"))
         Plain.of(place).reference("T", {"TAG": Lettering("b", (0.0, 0.0), 1.0, "Standard")}, "0")
 

@@ -10,19 +10,35 @@ from typing import Any
 import ezdxf
 import pytest
 from ezdxf import recover
+from ezdxf.enums import TextEntityAlignment
 
 from layout.units import Unit
+from layout.writers.dxf_entities import STANDARD, Lettering, Look, Plain
 from layout.writers.dxf_file import Version, document_bytes, new_document, set_extents
-from layout.writers.model_dxf import model_dxf, new_model
+from layout.writers.model_dxf import Model
 
 LAYERS = ["CUT_OUTLINE", "NOTE"]
 BOUNDS = (0.0, -1.5, 96.25, 25.5)
 VERSIONS: list[Version] = ["R12", "R2000", "R2010"]
+TEXT = "P1 UNIT: INCH"
 SQUARE = [(0.0, -1.5, 0.0), (96.25, -1.5, 0.25), (96.25, 25.5, 0.0), (0.0, 25.5, -1.0)]
 
 
-def drawn(model: Any, version: Version) -> Any:
+def drawn(plain: Plain, version: Version) -> None:
     """Put one of each kind of entity into a model, a polyline before and after others."""
+    look = Look("CUT_OUTLINE")
+    plain.heavy_polyline(SQUARE, look)
+    if version != "R12":
+        plain.polyline(SQUARE, look, closed=True, dashed=False)
+    plain.line((1.0, 2.0), (3.0, 4.0), look)
+    plain.arc((1.0, 2.0), 3.0, 10.0, 350.0, look)
+    plain.circle((1.0, 2.0), 3.0, look)
+    plain.heavy_polyline(SQUARE[:3], look)
+    plain.text(Lettering(TEXT, (2.0, 2.0), 0.5, STANDARD), Look("NOTE"))
+    plain.text(Lettering("100", (2.0, 3.0), 0.5, STANDARD, "end"), Look("NOTE"), 90.0)
+
+
+def drawn_by_ezdxf(model: Any, version: Version) -> None:
     look = {"layer": "CUT_OUTLINE"}
     model.add_polyline2d(SQUARE, format="xyb", close=True, dxfattribs=look)
     if version != "R12":
@@ -30,13 +46,16 @@ def drawn(model: Any, version: Version) -> Any:
     model.add_line((1.0, 2.0), (3.0, 4.0), dxfattribs=look)
     model.add_arc((1.0, 2.0), 3.0, 10.0, 350.0, dxfattribs=look)
     model.add_circle((1.0, 2.0), 3.0, dxfattribs=look)
-    model.add_polyline2d(SQUARE[:3], format="xyb", dxfattribs=look)
-    model.add_text("P1 UNIT: INCH", height=0.5, dxfattribs={"layer": "NOTE"}).set_placement((2.0, 2.0))
-    return model
+    model.add_polyline2d(SQUARE[:3], format="xyb", close=True, dxfattribs=look)
+    model.add_text(TEXT, height=0.5, dxfattribs={"layer": "NOTE"}).set_placement((2.0, 2.0))
+    turned = model.add_text("100", height=0.5, rotation=90.0, dxfattribs={"layer": "NOTE"})
+    turned.set_placement((2.0, 3.0), align=TextEntityAlignment.RIGHT)
 
 
 def written(version: Version, unit: Unit) -> bytes:
-    return model_dxf(drawn(new_model(), version), BOUNDS, LAYERS, version, unit)
+    model = Model(version, unit)
+    drawn(model.plain, version)
+    return model.written(BOUNDS, LAYERS)
 
 
 def by_ezdxf(version: Version, unit: Unit) -> bytes:
@@ -44,7 +63,7 @@ def by_ezdxf(version: Version, unit: Unit) -> bytes:
     doc.layers.remove("Defpoints")
     for name in LAYERS:
         doc.layers.add(name, color=7, linetype="Continuous")
-    drawn(doc.modelspace(), version)
+    drawn_by_ezdxf(doc.modelspace(), version)
     set_extents(doc.modelspace(), BOUNDS)
     # vertices that are added to a polyline in a document are given its own owner, and that of SEQEND is the polyline
     for polyline in doc.modelspace().query("POLYLINE"):
@@ -92,7 +111,7 @@ def test_every_handle_is_one_thing_and_below_the_next_free_one(version: Version)
 @pytest.mark.parametrize("version", VERSIONS)
 def test_files_made_one_after_another_share_nothing(version: Version) -> None:
     first = written(version, "in")
-    empty = model_dxf(new_model(), (0.0, 0.0, 1.0, 1.0), LAYERS, version, "in")
+    empty = Model(version, "in").written((0.0, 0.0, 1.0, 1.0), LAYERS)
     assert written(version, "in") == first
     doc, auditor = recover.read(io.BytesIO(empty))
     assert not auditor.has_errors

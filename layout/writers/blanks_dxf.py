@@ -13,6 +13,7 @@ from layout.layup import LayUp
 from layout.outline import Ring, polygon_ring
 from layout.pieces import Piece
 from layout.units import Labels
+from layout.writers.dxf_entities import STANDARD, Lettering, Look
 from layout.writers.dxf_file import (
     at_most_half_circles,
     in_unit,
@@ -21,7 +22,7 @@ from layout.writers.dxf_file import (
     without_specks,
     xyb,
 )
-from layout.writers.model_dxf import model_dxf, new_model
+from layout.writers.model_dxf import Model
 
 GAP = 150.0
 """Room between blanks, mm."""
@@ -40,9 +41,15 @@ def blanks_dxf(pieces: Sequence[Piece], layups: Sequence[LayUp], job: Job) -> by
     """Return one file with every blank and the piece in it."""
     unit = job.job.units
     labels = Labels(unit, job.sheet.denominator, job.sheet.feet)
-    model = new_model()
-    # R12 has heavy ones only
-    add = model.add_polyline2d if job.cut.version == "R12" else model.add_lwpolyline
+    model = Model(job.cut.version, unit)
+
+    def put(ring: list[tuple[float, float, float]], layer: str) -> None:
+        # R12 has heavy ones only
+        if job.cut.version == "R12":
+            model.plain.heavy_polyline(ring, Look(layer))
+        else:
+            model.plain.polyline(ring, Look(layer), closed=True, dashed=False)
+
     up = width = 0.0
     for piece, layup in zip(pieces, layups, strict=True):
         blank = blank_ring(layup)
@@ -52,21 +59,21 @@ def blanks_dxf(pieces: Sequence[Piece], layups: Sequence[LayUp], job: Job) -> by
             moved = ring.moved(lambda p: (p[0] + dx, p[1] + dy))
             return xyb(in_unit(at_most_half_circles(without_specks(moved)), unit))
 
-        add(placed(blank), format="xyb", close=True, dxfattribs={"layer": "BLANK"})
+        put(placed(blank), "BLANK")
         for ring in piece.cut_rings():
-            add(placed(ring), format="xyb", close=True, dxfattribs={"layer": "PIECE"})
+            put(placed(ring), "PIECE")
         for below, above in zip(layup.strips, layup.strips[1:], strict=False):
             ends = ((max(below.x0, above.x0), above.y0), (min(below.x1, above.x1), above.y0))
             start, end = ((tidy(x - x0, unit), tidy(y - y0 + up, unit)) for x, y in ends)
-            model.add_line(start, end, dxfattribs={"layer": "STRIPS"})
+            model.plain.line(start, end, Look("STRIPS"))
         mark = "" if unit == "in" else " MM"
         size = f"{labels.text(layup.length)} X {labels.text(layup.width)} X {labels.fine(layup.rough)}{mark}"
         told = text_code(f"{piece.id} BLANK {size}, GRAIN ALONG X, NOT TO BE CUT BY THIS FILE").encode(
             "ascii", "replace"
         )
-        text = model.add_text(told.decode("ascii"), height=tidy(LETTER, unit), dxfattribs={"layer": "NOTE"})
-        text.set_placement((tidy(LETTER, unit), tidy(up + (y1 - y0) + LETTER, unit)))
+        at = (tidy(LETTER, unit), tidy(up + (y1 - y0) + LETTER, unit))
+        model.plain.text(Lettering(told.decode("ascii"), at, tidy(LETTER, unit), STANDARD), Look("NOTE"))
         up += y1 - y0 + GAP
         width = max(width, x1 - x0)
     bounds = (0.0, 0.0, tidy(width, unit), tidy(max(up - GAP, math.ulp(1.0)), unit))
-    return model_dxf(model, bounds, LAYERS, job.cut.version, unit)
+    return model.written(bounds, LAYERS)

@@ -10,8 +10,6 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from typing import assert_never
 
-from ezdxf.layouts.base import VirtualLayout
-
 from layout.cutting import crossings
 from layout.job import Job
 from layout.job_shop import CutLayer
@@ -21,6 +19,7 @@ from layout.milling import Face
 from layout.outline import Point, Ring, Vertex, arc_of, edge_point, rectangle
 from layout.pieces import Piece
 from layout.units import Labels
+from layout.writers.dxf_entities import STANDARD, Lettering, Look, Plain
 from layout.writers.dxf_file import (
     Bounds,
     as_circle,
@@ -31,7 +30,7 @@ from layout.writers.dxf_file import (
     without_specks,
     xyb,
 )
-from layout.writers.model_dxf import model_dxf, new_model
+from layout.writers.model_dxf import Model
 
 _TALLEST = 10.0
 """The note's lettering, mm, where there is room."""
@@ -78,21 +77,20 @@ def cut_dxf(piece: Piece, job: Job, work: Sequence[Operation] | None = None, fac
         ]
     drawn = [_Contour(c.layer, at_most_half_circles(without_specks(c.ring))) for c in _once(contours)]
     names = {layer: job.cut.layers.get(layer, layer) for layer in (*(c.layer for c in drawn), "NOTE")}
-    model = new_model()
+    model = Model(job.cut.version, unit)
     for contour in drawn:
-        _put(model, in_unit(contour.ring, unit), names[contour.layer], job)
+        _put(model.plain, in_unit(contour.ring, unit), names[contour.layer], job)
     box = drawn[0].ring.bounds()
     lines = _note(piece, job, box, [o for o in done if o.face == face], face)
     at, height = _note_place(lines, [c.ring for c in drawn], box)
     for k, line in enumerate(lines):
         y = at[1] + _PITCH * height * (len(lines) - 1 - k)
         place = (tidy(at[0], unit), tidy(y, unit))
-        text = model.add_text(line, height=tidy(height, unit), dxfattribs={"layer": names["NOTE"]})
-        text.set_placement(place)
+        model.plain.text(Lettering(line, place, tidy(height, unit), STANDARD), Look(names["NOTE"]))
     lows, highs = [c.ring.bounds()[:2] for c in drawn], [c.ring.bounds()[2:] for c in drawn]
     x, y = (tidy(min(low), unit) for low in zip(*lows, strict=True))
     right, top = (tidy(max(high), unit) for high in zip(*highs, strict=True))
-    return model_dxf(model, (x, y, right, top), list(dict.fromkeys(names.values())), job.cut.version, unit)
+    return model.written((x, y, right, top), list(dict.fromkeys(names.values())))
 
 
 THROUGH = ("CUT_OUTLINE", "CUT_INSIDE", "DRILL")
@@ -125,31 +123,33 @@ def _once(contours: Sequence[_Contour]) -> Iterator[_Contour]:
             yield contour
 
 
-def _put(model: VirtualLayout, ring: Ring, layer: str, job: Job) -> None:
+def _put(plain: Plain, ring: Ring, layer: str, job: Job) -> None:
     """Add a contour, its ring being in job units."""
-    look = {"layer": layer}
+    look = Look(layer)
     round_one = as_circle(ring)
     if round_one is not None:
         (x, y), radius = round_one
-        model.add_circle((round(x, 12) + 0.0, round(y, 12) + 0.0), round(radius, 12), dxfattribs=look)
+        plain.circle((round(x, 12) + 0.0, round(y, 12) + 0.0), round(radius, 12), look)
         return
     match job.cut.contours:
         case "polylines":
             # R12 has heavy ones only
-            add = model.add_polyline2d if job.cut.version == "R12" else model.add_lwpolyline
-            add(xyb(ring), format="xyb", close=True, dxfattribs=look)
+            if job.cut.version == "R12":
+                plain.heavy_polyline(xyb(ring), look)
+            else:
+                plain.polyline(xyb(ring), look, closed=True, dashed=False)
         case "heavy polylines":
-            model.add_polyline2d(xyb(ring), format="xyb", close=True, dxfattribs=look)
+            plain.heavy_polyline(xyb(ring), look)
         case "lines and arcs":
             for a, b in ring.edges():
                 arc = arc_of(a, b)
                 if arc is None:
-                    model.add_line(a.at, b.at, dxfattribs=look)
+                    plain.line(a.at, b.at, look)
                     continue
                 start, end = _angle(arc.cx, arc.cy, a.at), _angle(arc.cx, arc.cy, b.at)
                 if arc.sweep < 0:  # an ARC is always counter-clockwise
                     start, end = end, start
-                model.add_arc((arc.cx + 0.0, arc.cy + 0.0), arc.radius, start, end, dxfattribs=look)
+                plain.arc((arc.cx + 0.0, arc.cy + 0.0), arc.radius, start, end, look)
         case _:
             assert_never(job.cut.contours)
 

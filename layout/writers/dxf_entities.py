@@ -1,4 +1,4 @@
-"""Plain DXF entities as text: lines, arcs, circles, polylines, solids, texts and dimensions of a shop drawing, R2010.
+"""Plain DXF entities as text: lines, arcs, circles, polylines, solids, texts and dimensions, R2000 and later, most in R12 too.
 
 ezdxf keeps each entity as an object of some thirty attributes and asks after every one of them twice, which was most of the time
 that a drawing took. What is only ever written is written here at once, tag for tag as ezdxf writes it (the tests compare
@@ -7,7 +7,7 @@ the two), and put among ezdxf's own entities, which has the document, its tables
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from typing import Any, Literal, NamedTuple
@@ -18,6 +18,9 @@ from ezdxf.layouts.base import BaseLayout
 from ezdxf.lldxf.tagwriter import AbstractTagWriter
 
 from layout.outline import Point
+
+STANDARD = "Standard"
+"""The text style that every file has, and that goes without saying."""
 
 
 class Look(NamedTuple):
@@ -113,46 +116,94 @@ class _WrittenBlock(BlockRecord):
         tagwriter.write_str(self._end)
 
 
+class _Subclasses(NamedTuple):
+    """What stands before the tags of each class that an entity is of: nothing in R12."""
+
+    entity: str = ""
+    line: str = ""
+    circle: str = ""
+    arc: str = ""
+    text: str = ""
+    polyline: str = ""
+    vertex: str = ""
+
+
+_R12 = _Subclasses()
+_LATER = _Subclasses(
+    entity="100\nAcDbEntity\n",
+    line="100\nAcDbLine\n",
+    circle="100\nAcDbCircle\n",
+    arc="100\nAcDbArc\n",
+    text="100\nAcDbText\n",
+    polyline="100\nAcDb2dPolyline\n",
+    vertex="100\nAcDbVertex\n100\nAcDb2dVertex\n",
+)
+
+
 class Plain:
     """Puts plain entities into a layout, in the order in which they and ezdxf's own are put there."""
 
-    def __init__(self, doc: Document, space: list[Any], owner: str, *, on_paper: bool = False) -> None:
-        """Have entities put into ``space``, which stays open for others; ``owner`` is the handle of what owns them."""
-        self._doc, self._space = doc, space
-        self._new_handle = doc.entitydb.next_handle
-        self._in_space = "100\nAcDbEntity\n 67\n1\n" if on_paper else "100\nAcDbEntity\n"
-        # between an entity's handle and its look
-        self._owned = f"\n330\n{owner}\n{self._in_space}"
+    def __init__(
+        self, space: list[Any], owner: str, new_handle: Callable[[], str], *, on_paper: bool = False, old: bool = False
+    ) -> None:
+        """Have entities put into ``space``, which stays open for others; ``owner`` is the handle of what owns them.
+
+        ``new_handle`` gives the next free handle; ``old``: as R12 has them, which has neither owners nor subclasses.
+        """
+        self._space, self._new_handle = space, new_handle
+        self._of = _R12 if old else _LATER
+        self._in_space = f"{self._of.entity} 67\n1\n" if on_paper else self._of.entity
+        self._owned = self._owned_by(owner)
+
+    def _owned_by(self, owner: str) -> str:
+        """Return what stands between an entity's handle and its look."""
+        return f"\n330\n{owner}\n{self._in_space}" if self._of is _LATER else f"\n{self._in_space}"
 
     @staticmethod
     def of(layout: BaseLayout) -> Plain:
         """Return one that puts entities into a layout."""
         record: Any = layout.block_record
         on_paper = record.is_any_paperspace
-        return Plain(layout.doc, record.entity_space.entities, record.dxf.handle, on_paper=on_paper)
+        new_handle = layout.doc.entitydb.next_handle
+        return Plain(record.entity_space.entities, record.dxf.handle, new_handle, on_paper=on_paper)
 
     def line(self, start: Point, end: Point, look: Look) -> None:
         """Add a LINE."""
         (x, y), (u, v) = start, end
         self._put(
-            f"  0\nLINE\n  5\n{self._new_handle()}{self._owned}{_tags(look)}100\nAcDbLine\n"
+            f"  0\nLINE\n  5\n{self._new_handle()}{self._owned}{_tags(look)}{self._of.line}"
             f" 10\n{x}\n 20\n{y}\n 30\n0.0\n 11\n{u}\n 21\n{v}\n 31\n0.0\n"
         )
 
     def circle(self, centre: Point, radius: float, look: Look) -> None:
         """Add a CIRCLE."""
-        self._add("CIRCLE", look, f"100\nAcDbCircle\n{_at(10, centre)} 40\n{radius}\n")
+        self._add("CIRCLE", look, f"{self._of.circle}{_at(10, centre)} 40\n{radius}\n")
 
     def arc(self, centre: Point, radius: float, start: float, end: float, look: Look) -> None:
         """Add an ARC that runs counter-clockwise from ``start`` to ``end``, in degrees."""
-        circle = f"100\nAcDbCircle\n{_at(10, centre)} 40\n{radius}\n"
-        self._add("ARC", look, f"{circle}100\nAcDbArc\n 50\n{start}\n 51\n{end}\n")
+        circle = f"{self._of.circle}{_at(10, centre)} 40\n{radius}\n"
+        self._add("ARC", look, f"{circle}{self._of.arc} 50\n{start}\n 51\n{end}\n")
 
     def polyline(self, xyb: Sequence[tuple[float, float, float]], look: Look, *, closed: bool, dashed: bool) -> None:
         """Add an LWPOLYLINE of (x, y, bulge); a ``dashed`` one's dashes run on round its corners."""
         flags = (1 if closed else 0) | (128 if dashed else 0)
         points = "".join([f" 10\n{x}\n 20\n{y}\n 42\n{b}\n" if b else f" 10\n{x}\n 20\n{y}\n" for x, y, b in xyb])
         self._add("LWPOLYLINE", look, f"100\nAcDbPolyline\n 90\n{len(xyb)}\n 70\n{flags}\n{points}")
+
+    def heavy_polyline(self, xyb: Sequence[tuple[float, float, float]], look: Look) -> None:
+        """Add a closed POLYLINE, which has each corner (x, y, bulge) as an entity of its own."""
+        handle, end, tags = self._new_handle(), self._new_handle(), _tags(look)
+        owned = f"{self._owned_by(handle)}{tags}"
+        parts = [
+            f"  0\nPOLYLINE\n  5\n{handle}{self._owned}{tags}{self._of.polyline} 66\n1\n{_at(10, (0.0, 0.0))} 70\n1\n"
+        ]
+        for x, y, b in xyb:
+            bulge = f" 42\n{b}\n" if b else ""
+            parts.append(
+                f"  0\nVERTEX\n  5\n{self._new_handle()}{owned}{self._of.vertex}{_at(10, (x, y))}{bulge} 70\n0\n"
+            )
+        parts.append(f"  0\nSEQEND\n  5\n{end}{owned}")
+        self._put("".join(parts))
 
     def triangle(self, corners: Sequence[Point], look: Look) -> None:
         """Add a SOLID of three corners: it has four, so the last one twice."""
@@ -161,12 +212,15 @@ class Plain:
 
     def text(self, lettering: Lettering, look: Look, rotation: float = 0.0) -> None:
         """Add a TEXT, turned by ``rotation`` degrees."""
-        self._add("TEXT", look, f"{_lettered(lettering, rotation)}100\nAcDbText\n")
+        self._add("TEXT", look, f"{self._of.text}{_lettered(lettering, rotation)}{self._of.text}")
 
     def reference(self, block: str, fields: Mapping[str, Lettering], layer: str) -> None:
         """Add an INSERT of a block at the origin with its fields by their tags, one at least, as ATTRIBs that are not seen."""
         look = Look(layer)
-        attribs = {tag: f"{_lettered(one)}100\nAcDbAttribute\n  2\n{tag}\n 70\n1\n" for tag, one in fields.items()}
+        attribs = {
+            tag: f"{self._of.text}{_lettered(one)}100\nAcDbAttribute\n  2\n{tag}\n 70\n1\n"
+            for tag, one in fields.items()
+        }
         handle = self._new_handle()
         end = f"  0\nSEQEND\n  5\n{self._new_handle()}\n330\n{handle}\n{self._in_space}{_tags(look)}"
         self._put(
@@ -177,10 +231,10 @@ class Plain:
             self._add("ATTRIB", look, attrib)
         self._put(end)
 
-    def dimension(self, measured: Measured, look: Look) -> Plain:
-        """Add a DIMENSION, and return what puts its picture into a block of its own."""
+    def dimension(self, measured: Measured, look: Look, doc: Document) -> Plain:
+        """Add a DIMENSION, and return what puts its picture into a block of its own in the document."""
         handle, record, begin, end = (self._new_handle() for _ in range(4))
-        records: Any = self._doc.block_records
+        records: Any = doc.block_records
         number = len(records)
         while records.has_entry(f"*D{number}"):
             number += 1
@@ -203,7 +257,7 @@ class Plain:
             f"  0\nENDBLK\n  5\n{end}{owned}100\nAcDbBlockEnd\n",
         )
         records.entries[records.key(name)] = block
-        return Plain(self._doc, block.entity_space.entities, record)
+        return Plain(block.entity_space.entities, record, self._new_handle)
 
     def _add(self, kind: str, look: Look, own: str) -> None:
         self._put(f"  0\n{kind}\n  5\n{self._new_handle()}{self._owned}{_tags(look)}{own}")
@@ -226,9 +280,10 @@ def _extended_code(code: int) -> int:
 def _lettered(one: Lettering, rotation: float = 0.0) -> str:
     code, (x, y), height, style, anchor = one
     turned = f" 50\n{rotation}\n" if rotation else ""
+    styled = "" if style == STANDARD else f"  7\n{style}\n"
     aligned = "" if anchor == "start" else f" 72\n{1 if anchor == 'middle' else 2}\n"
     return (
-        f"100\nAcDbText\n 10\n{x}\n 20\n{y}\n 30\n0.0\n 40\n{height}\n  1\n{code}\n{turned}  7\n{style}\n{aligned}"
+        f" 10\n{x}\n 20\n{y}\n 30\n0.0\n 40\n{height}\n  1\n{code}\n{turned}{styled}{aligned}"
         f" 11\n{x}\n 21\n{y}\n 31\n0.0\n"
     )
 

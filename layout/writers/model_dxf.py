@@ -12,12 +12,11 @@ from dataclasses import dataclass
 from functools import cache
 from typing import Any
 
-from ezdxf.layouts.base import VirtualLayout
 from ezdxf.lldxf.tagwriter import TagWriter
 from ezdxf.tools.handle import HandleGenerator
 
 from layout.units import Unit
-from layout.writers.dxf_entities import Written
+from layout.writers.dxf_entities import Plain, Written
 from layout.writers.dxf_file import Bounds, Version, document_bytes, new_document, set_extents
 
 _BOUNDS = (-98765.4321, -87654.3219, 76543.2198, 65432.1987)
@@ -42,45 +41,32 @@ class _Form:
     """Handle of its layer."""
     free: str
     """The first handle that is free."""
-    version: str
     encoding: str
 
 
-def new_model() -> VirtualLayout:
-    """Return a model to draw in."""
-    # which has no types
-    made: Any = VirtualLayout
-    model: VirtualLayout = made()
-    return model
+class Model:
+    """A model to draw in, and the file of it."""
 
+    def __init__(self, version: Version, unit: Unit) -> None:
+        """Begin one for a file of a version."""
+        self._form = form = _form(version, unit)
+        self._handles = HandleGenerator(form.free)
+        self._space: list[Written] = []
+        self.plain = Plain(self._space, form.owner, self._handles.next, old=version == "R12")
+        """What puts entities into it, coordinates in job units."""
 
-def model_dxf(model: VirtualLayout, bounds: Bounds, layers: Sequence[str], version: Version, unit: Unit) -> bytes:
-    """Return a file of the entities in ``model``, which takes ``bounds``; both in job units.
-
-    ``layers``: the names, each once, of all that it has beside 0. The entities are given their handles, so a model is
-    written once.
-    """
-    form = _form(version, unit)
-    handles = HandleGenerator(form.free)
-    named = [_told_layer(form.layer, form.handle, handles.next(), name) for name in layers]
-    stream = io.StringIO()
-    writer = TagWriter(stream, dxfversion=form.version)
-    entity: Any
-    for entity in model.entity_space:
-        entity.dxf.handle = handles.next()
-        if entity.dxftype() == "POLYLINE":
-            entity.new_seqend()
-            for part in (entity.seqend, *entity.vertices):
-                part.dxf.handle = handles.next()
-        entity.set_owner(form.owner)
-        entity.export_dxf(writer)
-    # beside the form's layer there is 0
-    head = form.before_layer.replace(_number_of_layers(2), _number_of_layers(len(layers) + 1), 1)
-    head = head.replace(_next_handle(form.free), _next_handle(str(handles)), 1)
-    text = "".join((head, *named, form.before_entities, stream.getvalue(), form.rest))
-    for own, real in zip(_BOUNDS, bounds, strict=True):
-        text = text.replace(f"\n{own}\n", f"\n{float(real)}\n")
-    return text.encode(form.encoding, errors="dxfreplace")
+    def written(self, bounds: Bounds, layers: Sequence[str]) -> bytes:
+        """Return the file, once all is drawn. ``bounds``: what the model takes; ``layers``: the names of all but 0, each once."""
+        form = self._form
+        named = [_told_layer(form.layer, form.handle, self._handles.next(), name) for name in layers]
+        # beside the form's layer there is 0
+        head = form.before_layer.replace(_number_of_layers(2), _number_of_layers(len(layers) + 1), 1)
+        head = head.replace(_next_handle(form.free), _next_handle(str(self._handles)), 1)
+        entities = [part for one in self._space for part in one.parts]
+        text = "".join((head, *named, form.before_entities, *entities, form.rest))
+        for own, real in zip(_BOUNDS, bounds, strict=True):
+            text = text.replace(f"\n{own}\n", f"\n{float(real)}\n")
+        return text.encode(form.encoding, errors="dxfreplace")
 
 
 @cache
@@ -105,7 +91,6 @@ def _form(version: Version, unit: Unit) -> _Form:
         owner=model.block_record_handle,
         handle=layer.dxf.handle,
         free=str(doc.entitydb.handles),
-        version=doc.dxfversion,
         encoding=doc.output_encoding,
     )
 

@@ -489,7 +489,7 @@ def _dimension(space: _Space, item: Dimension, covers: Sequence[Cover]) -> None:
         value=tidy(item.value, space.unit),
         own=list(_own_style(space, item)),
     )
-    picture = space.plain.dimension(measured, space.stroke(item.kind, NARROW, Dash.SOLID))
+    picture = space.plain.dimension(measured, space.stroke(item.kind, NARROW, Dash.SOLID), space.doc)
     scale = 1.0 / space.paper
     look = space.stroke(item.kind, NARROW, Dash.SOLID)
     inside = replace(space, plain=picture)
