@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from itertools import pairwise
 from typing import Literal
 
@@ -234,7 +234,7 @@ def _walk(
 
 def _reversed(vertices: Sequence[Vertex]) -> tuple[Vertex, ...]:
     back = list(reversed(vertices))
-    return tuple(replace(v, bulge=-back[k + 1].bulge if k + 1 < len(back) else 0.0) for k, v in enumerate(back))
+    return tuple(v._replace(bulge=-back[k + 1].bulge if k + 1 < len(back) else 0.0) for k, v in enumerate(back))
 
 
 def _joined(before: list[Vertex], after: list[Vertex], gaps: list[Gap]) -> list[Vertex]:
@@ -255,7 +255,7 @@ def _meeting(before: Sequence[Vertex], after: Sequence[Vertex], gaps: list[Gap])
     if gap > SILENT:
         gaps.append(Gap(gap, ((end.x + start.x) / 2, (end.y + start.y) / 2)))
     if gap <= SAME or (gap <= SILENT and p.bulge):
-        return [replace(start, x=end.x, y=end.y)]
+        return [start._replace(x=end.x, y=end.y)]
     if gap <= SILENT and start.bulge:
         return [start]
     if not p.bulge and not start.bulge:
@@ -263,8 +263,8 @@ def _meeting(before: Sequence[Vertex], after: Sequence[Vertex], gaps: list[Gap])
         if corner is not None and max(math.dist(corner, end.at), math.dist(corner, start.at)) <= 2 * gap:
             return [Vertex(*corner)]
     if gap <= SILENT:
-        return [replace(start, x=(end.x + start.x) / 2, y=(end.y + start.y) / 2)]
-    return [replace(end, bulge=0.0), start]
+        return [start._replace(x=(end.x + start.x) / 2, y=(end.y + start.y) / 2)]
+    return [end._replace(bulge=0.0), start]
 
 
 def _line(a: Point, b: Point) -> Line:

@@ -166,7 +166,7 @@ def _from_template(
         middle = (0.0, 0.0) if parent is None else ((left + right) / 2, (low + high) / 2)
         at = own.to_plan(middle)
         round_one = round_of(shape)
-        named = Ring(tuple(replace(v, side=name) for v in shape.vertices))
+        named = Ring(tuple(v._replace(side=name) for v in shape.vertices))
         size = (right - left, high - low)
         return PlacedCutout(
             name=name,

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 from layout.outline import SAME, Line, Point, Ring, Vertex, arc_of, edge_heading, edge_length, edge_point
 
@@ -120,7 +120,7 @@ def _walk(ring: Ring, start: tuple[int, float, float], end: tuple[int, float, fl
         out.append(v[k])
         k = (k + 1) % n
     if u > 0.0:
-        out.append(replace(v[j], bulge=part_bulge(v[j].bulge, u)))
+        out.append(v[j]._replace(bulge=part_bulge(v[j].bulge, u)))
     out.append(Vertex(*place(j, u)))
     return out
 
@@ -137,11 +137,11 @@ def split(ring: Ring, cut: Sequence[Point], side: str = "joint", other: str | No
         raise ValueError("the cut does not reach the outline")
     inner = list(cut[1:-1])
     first = _walk(ring, start, end)
-    first[-1] = replace(first[-1], side=side)
+    first[-1] = first[-1]._replace(side=side)
     first += [Vertex(x, y, 0.0, side) for x, y in reversed(inner)]
     second = _walk(ring, end, start)
     tag = side if other is None else other
-    second[-1] = replace(second[-1], side=tag)
+    second[-1] = second[-1]._replace(side=tag)
     second += [Vertex(x, y, 0.0, tag) for x, y in inner]
     return (_without_points(first), _without_points(second))
 

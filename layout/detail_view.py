@@ -21,6 +21,7 @@ from layout.details import (
     SinkSection,
 )
 from layout.drawing import NARROW, SMALL, TITLE, WIDE, Dash, Kind, View
+from layout.hatching import hatch
 from layout.heights_view import draw_heights
 from layout.joint_view import draw_joint
 from layout.layup import wanted_strip
@@ -29,7 +30,6 @@ from layout.lettering import text_width
 from layout.outline import Point, Ring, Vertex, polygon_ring, rectangle
 from layout.pen import Pen, open_path
 from layout.pipeline import Layout
-from layout.plan_view import hatch
 from layout.profiles import SQUARE, profile_ring, profile_size, section_words
 from layout.rules import HOLD_DOWN_INSET, HOLD_DOWN_SCREW
 from layout.top_plans import side_words

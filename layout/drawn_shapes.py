@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from fractions import Fraction
 
 from layout import region
@@ -113,7 +113,7 @@ def _in_parts(ring: Ring, parts: int) -> Iterator[Vertex]:
         arc = arc_of(a, b)
         count = 1 if arc is None else parts * math.ceil(abs(arc.sweep) / 2.8)
         bulge = 0.0 if arc is None else math.tan(arc.sweep / (4 * count))
-        yield replace(a, bulge=bulge)
+        yield a._replace(bulge=bulge)
         for n in range(1, count):
             yield Vertex(*edge_point(a, b, n / count), bulge, a.side)
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 from layout import region
 from layout.cutouts import PlacedCutout
@@ -197,7 +197,7 @@ def relieved(job: Job, ring: Ring, *, hole: bool) -> Ring:
             out.append(a)
             continue
         first, second, bulge = found
-        out += [Vertex(*first, bulge, a.side), replace(a, x=second[0], y=second[1])]
+        out += [Vertex(*first, bulge, a.side), a._replace(x=second[0], y=second[1])]
     return Ring(tuple(out))
 
 

@@ -74,7 +74,7 @@ def _with_edge(ring: Ring, edge: Edge, path: tuple[str | int, ...]) -> Ring:
     # the edge after begins where this one now ends
     follower = (k + 1) % len(edges)
     at = next(n for n, v in enumerate(kept) if v is edges[follower][0])
-    kept[at] = replace(kept[at], x=plan[-1][0], y=plan[-1][1])
+    kept[at] = kept[at]._replace(x=plan[-1][0], y=plan[-1][1])
     made = Ring((*kept[:at], *curve[:-1], *kept[at:]))
     if not region.is_simple(made):
         raise PlaceError(

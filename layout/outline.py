@@ -10,6 +10,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
+from typing import NamedTuple
 
 SAME = 1e-6
 """Two points nearer than this (mm) are one point."""
@@ -17,8 +18,7 @@ SAME = 1e-6
 Point = tuple[float, float]
 
 
-@dataclass(frozen=True, slots=True)
-class Vertex:
+class Vertex(NamedTuple):
     """A point in mm, with the bulge and the side of the edge that leaves it."""
 
     x: float
@@ -32,8 +32,7 @@ class Vertex:
         return (self.x, self.y)
 
 
-@dataclass(frozen=True, slots=True)
-class Arc:
+class Arc(NamedTuple):
     """A circular arc: centre and radius in mm, start angle and signed sweep in radians (counter-clockwise positive)."""
 
     cx: float

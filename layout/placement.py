@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
-from typing import Generic, TypeVar
+from typing import Generic, NamedTuple, TypeVar
 
 from layout.drawing import ARROW, SMALL, TAIL, Anchor
 from layout.lettering import ASCENT, DESCENT, text_width
@@ -21,8 +21,7 @@ CLEAR = 0.6
 """Clear space (mm) kept round texts."""
 
 
-@dataclass(frozen=True, slots=True)
-class Box:
+class Box(NamedTuple):
     """A turned rectangle: centre, half its length along ``angle`` (radians), half its height."""
 
     x: float

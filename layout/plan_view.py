@@ -28,6 +28,7 @@ from layout.details import (
 )
 from layout.drawing import NARROW, SMALL, TITLE, WIDE, Dash, Kind, Text, View
 from layout.fitting import WallFit, scribe_lines, wall_fits
+from layout.hatching import hatch
 from layout.job_tops import RunTop
 from layout.lettering import fold, text_width
 from layout.openings import Part
@@ -490,21 +491,6 @@ def centre_lines(cut: PlacedCutout, beyond: float) -> list[tuple[Point, Point]]:
         (own.to_plan((x0 - beyond, 0.0)), own.to_plan((x1 + beyond, 0.0))),
         (own.to_plan((0.0, y0 - beyond)), own.to_plan((0.0, y1 + beyond))),
     ]
-
-
-def hatch(area: region.Region, spacing: float) -> list[tuple[Point, Point]]:
-    """Return strokes at 45 degrees that fill ``area``, ``spacing`` apart."""
-    if area.is_empty:
-        return []
-    x0, y0, x1, y1 = area.bounds
-    step = spacing * math.sqrt(2)
-    lines = []
-    k = math.floor((y0 - x1) / step)
-    while k * step <= y1 - x0:
-        b = k * step
-        lines.append(((x0 - 1, x0 - 1 + b), (x1 + 1, x1 + 1 + b)))
-        k += 1
-    return _strokes(shapely.multilinestrings(shapely.linestrings(lines)).intersection(area))
 
 
 def _strokes(lines: region.Region) -> list[tuple[Point, Point]]:

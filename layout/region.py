@@ -29,6 +29,12 @@ def area_of(ring: Ring, sagitta: float = 0.002) -> Polygon:
     return Polygon(ring.flattened(sagitta))
 
 
+def rings_of(area: Region) -> list[list[Point]]:
+    """Return the outlines and holes of an area, each with its first point at its end again."""
+    rings = shapely.get_rings(shapely.get_parts(area))
+    return [[(x, y) for x, y in shapely.get_coordinates(ring).tolist()] for ring in rings]
+
+
 def is_simple(ring: Ring) -> bool:
     """Return whether the ring neither crosses nor touches itself."""
     return bool(area_of(ring, 0.05).is_valid)

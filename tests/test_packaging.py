@@ -132,7 +132,8 @@ check_room check_strength check_support check_wood checks
 pipeline facts places identity report told changes matching compare
 drawn_shapes drawing_in
 cut_list cut_offs takeoff materials money prices
-drawing page placement pen clouds plan_dimensions plan_view running piece_view joint_view leg_view heights_view detail_view setting_view
+drawing hatching page placement pen clouds
+plan_dimensions plan_view running piece_view joint_view leg_view heights_view detail_view setting_view
 tabular plain_words setting_tables piece_tables room_tables material_text schedules
 board_tables layup_view key_plan columns title_block sheets quote quote_sheet
 strokes dxf_tags cut_lint

@@ -11,7 +11,7 @@ import math
 import re
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from itertools import pairwise
 from typing import Literal
 
@@ -123,7 +123,7 @@ def without_specks(ring: Ring, closed: bool = True) -> Ring:
     kept = []
     for a, b in ring.edges():
         gap = finite(math.hypot(b.x - a.x, b.y - a.y))
-        last = a if finite(gap * abs(a.bulge)) > FLATTEST or not a.bulge else replace(a, bulge=0.0)
+        last = a if finite(gap * abs(a.bulge)) > FLATTEST or not a.bulge else a._replace(bulge=0.0)
         if gap > SHORTEST:
             kept.append(last)
     if not closed and (not kept or kept[-1] is not last):
@@ -152,7 +152,7 @@ def at_most_half_circles(ring: Ring, closed: bool = True) -> Ring:
             out.append(a)
             continue
         half = math.tan(math.atan(a.bulge) / 2.0)
-        out += [replace(a, bulge=half), Vertex(*edge_point(a, b, 0.5), half, a.side)]
+        out += [a._replace(bulge=half), Vertex(*edge_point(a, b, 0.5), half, a.side)]
     return Ring(tuple(out))
 
 
@@ -195,7 +195,7 @@ def uncovered(path: Ring, covers: Sequence[Cover]) -> list[Ring]:
         for t, u in seen:
             start = a if t == 0.0 else Vertex(*edge_point(a, b, t))
             end = b if u == 1.0 else Vertex(*edge_point(a, b, u))
-            start = start if (t, u) == (0.0, 1.0) else replace(start, bulge=math.tan(math.atan(a.bulge) * (u - t)))
+            start = start if (t, u) == (0.0, 1.0) else start._replace(bulge=math.tan(math.atan(a.bulge) * (u - t)))
             if runs_on and t == 0.0:
                 parts[-1][-1:] = [start, end]
             else:
