@@ -164,8 +164,18 @@ _BOLD = {
     1103: 'WŴ',
     1167: 'Œ',
 }  # fmt: skip
-_ADVANCE = {c: n for n, letters in _REGULAR.items() for c in letters}
-_BOLD_ADVANCE = {c: n for n, letters in _BOLD.items() for c in letters}
+
+
+class _Advances(dict[str, int]):
+    """How far each letter moves the pen, as the tables above have it."""
+
+    def __missing__(self, letter: str) -> int:
+        """Return the advance of a letter that no table has."""
+        return _UNKNOWN
+
+
+_ADVANCE = _Advances({c: n for n, letters in _REGULAR.items() for c in letters})
+_BOLD_ADVANCE = _Advances({c: n for n, letters in _BOLD.items() for c in letters})
 ASCENT, DESCENT = 1.31, 0.34
 """How far a line of text reaches above and below its baseline at most, in heights of its capitals (DejaVu Sans)."""
 _UNKNOWN = 1050
@@ -176,7 +186,7 @@ _UNKNOWN = 1050
 def text_width(text: str, height: float, bold: bool = False) -> float:
     """Return the width in mm that ``text`` takes at most, set with capitals ``height`` mm high."""
     table = _BOLD_ADVANCE if bold else _ADVANCE
-    return sum(table.get(c, _UNKNOWN) for c in text) / 1000.0 * height / CAP_HEIGHT
+    return sum(map(table.__getitem__, text)) / 1000.0 * height / CAP_HEIGHT
 
 
 NO_BREAK = "\N{NO-BREAK SPACE}"

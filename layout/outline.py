@@ -207,7 +207,7 @@ class Ring:
                 # on the chord: as if the point lay a hair up and, less, to the right, as the tests above have it
                 cross = (b.x - a.x) or (a.y - b.y)
             # an arc adds (or takes) the segment between it and its chord, which lies right of a counter-clockwise one
-            if cross * a.bulge < 0:
+            if cross * a.bulge < 0 and _may_hold(a, b, px, py):
                 cx, cy, radius = circle_of(a, b)
                 if math.hypot(px - cx, py - cy) < radius:
                     winding += 1 if a.bulge > 0 else -1
@@ -238,6 +238,13 @@ class Ring:
                     changed = True
                     break
         return Ring(tuple(v))
+
+
+def _may_hold(a: Vertex, b: Vertex, x: float, y: float) -> bool:
+    """Return whether a point can lie between an arc and its chord: no point there is further from the chord's middle than half
+    the chord, or than the arc's rise where that is more."""
+    reach = (abs(b.x - a.x) + abs(b.y - a.y)) * max(1.0, abs(a.bulge)) / 2.0
+    return abs(x - (a.x + b.x) / 2.0) <= reach and abs(y - (a.y + b.y) / 2.0) <= reach
 
 
 def rectangle(x0: float, y0: float, x1: float, y1: float, sides: Sequence[str] = ("", "", "", "")) -> Ring:

@@ -10,6 +10,7 @@ from collections.abc import Callable, Iterable, Sequence
 from functools import lru_cache
 from typing import Literal, TypeAlias
 
+import numpy as np
 import shapely
 from shapely.geometry import LineString, MultiPolygon, Polygon
 from shapely.geometry import Point as ShapelyPoint
@@ -26,7 +27,8 @@ Region: TypeAlias = BaseGeometry
 @lru_cache(maxsize=2048)
 def area_of(ring: Ring, sagitta: float = 0.002) -> Polygon:
     """Return the ring as a polygon, arcs as chords within ``sagitta`` mm. The rings asked for last are kept: each check asks anew."""
-    return Polygon(ring.flattened(sagitta))
+    # as an array, whose points are not looked at one by one
+    return Polygon(np.array(ring.flattened(sagitta)))
 
 
 def rings_of(area: Region) -> list[list[Point]]:

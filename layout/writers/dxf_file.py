@@ -28,6 +28,8 @@ Bounds = tuple[float, float, float, float]
 Version = Literal["R12", "R2000", "R2010"]
 _R12 = "AC1009"
 _MM = {unit: float(mm) for unit, mm in UNIT_MM.items()}
+_EXACT = 2.0**53
+"""Whole numbers below this are floats, each of them."""
 SHORTEST = 0.01
 """An edge shorter than this (mm) is not drawn: machines stumble over it."""
 FLATTEST = 1e-5
@@ -94,7 +96,14 @@ def finite(number: float) -> float:
 
 def tidy(mm: float, unit: Unit) -> float:
     """Return ``mm`` in job units without rounding noise or minus zero. Raises ValueError where it is not finite."""
-    return round(finite(mm) / _MM[unit], 12) + 0.0
+    return rounded(mm / _MM[unit])
+
+
+def rounded(number: float) -> float:
+    """Return a number to twelve decimals, never minus zero. Raises ValueError where it is not finite."""
+    steps = number * 1e12
+    # whole steps that a float holds are rounded three times as fast as decimals
+    return round(steps) / 1e12 if -_EXACT < steps < _EXACT else round(finite(number), 12) + 0.0
 
 
 _SIGNS = str.maketrans({"^": "^ ", "°": "%%d", "±": "%%p", "⌀": "%%c", "″": '"', "′": "'"})

@@ -65,8 +65,8 @@ from layout.writers.dxf_file import (
     at_most_half_circles,
     cover_of,
     document_bytes,
-    finite,
     new_document,
+    rounded,
     set_extents,
     text_code,
     tidy,
@@ -322,11 +322,8 @@ class _Space:
     paper: float
 
     def point(self, p: Point) -> Point:
-        """Return a point in job units, as `tidy` gives its numbers: this is asked more than anything."""
-        x = round((p[0] + self.shift[0]) / self.mm, 12) + 0.0
-        y = round((p[1] + self.shift[1]) / self.mm, 12) + 0.0
-        finite(x + y)
-        return (x, y)
+        """Return a point in job units."""
+        return (rounded((p[0] + self.shift[0]) / self.mm), rounded((p[1] + self.shift[1]) / self.mm))
 
     def size(self, paper_mm: float) -> float:
         """Return a paper length in job units of this space."""
