@@ -21,6 +21,7 @@ from layout.writers.dxf_entities import (
     Look,
     Measured,
     Plain,
+    Seen,
 )
 from layout.writers.dxf_file import document_bytes, new_document, text_code
 
@@ -159,6 +160,32 @@ def test_a_block_with_its_fields(fields):
         Plain.of(place).reference("T", set_out, "TITLE")
 
     same(ours, theirs)
+
+
+@given(st.tuples(POINTS, POINTS), st.tuples(SIZES, SIZES, SIZES), st.integers(2, 40), st.sampled_from([0, 0xC000]))
+@settings(max_examples=15, deadline=None)
+def test_a_viewport(points, sizes, number, flags):
+    def theirs(page):
+        viewport = page.add_viewport(
+            center=points[0],
+            size=sizes[:2],
+            view_center_point=points[1],
+            view_height=sizes[2],
+            status=number,
+            dxfattribs={"layer": "VIEWS"},
+        )
+        viewport.dxf.flags, viewport.dxf.id = flags, number
+
+    def ours(page):
+        Plain.of(page).viewport(Seen(points[0], sizes[:2], points[1], sizes[2], number, flags), "VIEWS")
+
+    def on_paper(put):
+        doc = new_document("R2010", "in")
+        put(doc.paperspace())
+        put(doc.new_layout("S"))
+        return document_bytes(doc)
+
+    assert on_paper(ours) == on_paper(theirs)
 
 
 OWN = {"dimtxt": DIMTXT, "dimse1": DIMSE1, "dimse2": DIMSE2, "dimsah": DIMSAH, "dimblk1": DIMBLK1, "dimblk2": DIMBLK2}

@@ -16,14 +16,16 @@ from layout.job_shop import CutLayer
 from layout.lettering import text_width
 from layout.machining import Operation, reliefs, relieved, through
 from layout.milling import Face
-from layout.outline import Point, Ring, Vertex, arc_of, edge_point, rectangle
+from layout.outline import SAME, Point, Ring, Vertex, arc_of, edge_point, rectangle
 from layout.pieces import Piece
 from layout.units import Labels
 from layout.writers.dxf_entities import STANDARD, Lettering, Look, Plain
 from layout.writers.dxf_file import (
     Bounds,
+    Cover,
     as_circle,
     at_most_half_circles,
+    cover_of,
     in_unit,
     text_code,
     tidy,
@@ -201,22 +203,47 @@ def _note_place(lines: Sequence[str], rings: Sequence[Ring], box: Bounds) -> tup
     widest = max(text_width(line, 1.0) for line in lines)
     tall = _PITCH * (len(lines) - 1) + 1.0
     height = min(_TALLEST, long / (widest + 2.0), wide / (tall + 2.0))
+    cuts = [cover_of(ring) for ring in rings]
     for _ in range(3):
         for k in range(_SPOTS):
             for j in range(_SPOTS):
                 x = (long - (widest + 2.0) * height) * k / (_SPOTS - 1)
                 y = (wide - (tall + 2.0) * height) * (1.0 - j / (_SPOTS - 1))
-                clear = rectangle(x, y, x + (widest + 2.0) * height, y + (tall + 2.0) * height)
-                if _on_wood(clear, rings):
+                if _on_wood((x, y, x + (widest + 2.0) * height, y + (tall + 2.0) * height), cuts):
                     return (x + height, y + height), height
         height /= 1.5
     return (height, height), height
 
 
-def _on_wood(clear: Ring, rings: Sequence[Ring]) -> bool:
-    x, y = clear.vertices[0].at
-    middle = ((x + clear.vertices[2].x) / 2.0, (y + clear.vertices[2].y) / 2.0)
-    outline, *holes = rings
-    if not outline.contains(middle) or any(hole.contains(middle) for hole in holes):
+def _on_wood(clear: Bounds, cuts: Sequence[Cover]) -> bool:
+    """Return whether a rectangle lies within the first ring, the outline, and clear of all the others."""
+    x0, y0, x1, y1 = clear
+    middle = ((x0 + x1) / 2.0, (y0 + y1) / 2.0)
+    outline, *holes = cuts
+    near = [hole.ring for hole in holes if _meet(clear, hole.box)]
+    if not outline.ring.contains(middle) or any(ring.contains(middle) for ring in near):
         return False
-    return not any(crossings(a, b, c, d) for ring in rings for a, b in ring.edges() for c, d in clear.edges())
+    sides = list(rectangle(*clear).edges())
+    return not any(
+        crossings(a, b, c, d)
+        for ring in (outline.ring, *near)
+        for a, b in ring.edges()
+        if _meet(clear, _around(a, b))
+        for c, d in sides
+    )
+
+
+def _around(a: Vertex, b: Vertex) -> Bounds:
+    """Return a box round an edge, larger than need be where it is an arc."""
+    out = math.dist(a.at, b.at) * abs(a.bulge)
+    return (min(a.x, b.x) - out, min(a.y, b.y) - out, max(a.x, b.x) + out, max(a.y, b.y) + out)
+
+
+def _meet(one: Bounds, other: Bounds) -> bool:
+    """Return whether two boxes have a point in common, or nearly so."""
+    return (
+        one[0] <= other[2] + SAME
+        and other[0] <= one[2] + SAME
+        and one[1] <= other[3] + SAME
+        and other[1] <= one[3] + SAME
+    )

@@ -81,6 +81,27 @@ class Measured(NamedTuple):
     """In what it departs from its style: group codes and values."""
 
 
+class Seen(NamedTuple):
+    """A viewport: where it lies on paper, and the middle and height of what it shows of the model."""
+
+    centre: Point
+    size: tuple[float, float]
+    view_centre: Point
+    view_height: float
+    number: int
+    """From 2 on."""
+    flags: int
+
+
+_SNAP_AND_GRID = " 13\n0.0\n 23\n0.0\n 14\n10.0\n 24\n10.0\n 15\n10.0\n 25\n10.0\n"
+_DOWN = " 16\n0.0\n 26\n0.0\n 36\n1.0\n 17\n0.0\n 27\n0.0\n 37\n0.0\n"
+_AS_PLOTTED = (
+    "281\n0\n 71\n0\n 74\n0\n110\n0.0\n120\n0.0\n130\n0.0\n111\n1.0\n121\n0.0\n131\n0.0\n"
+    "112\n0.0\n122\n1.0\n132\n0.0\n 79\n0\n146\n0.0\n282\n0\n"
+)
+"""What every viewport has alike: no snap, a grid nobody sees, a look from straight above, wires alone."""
+
+
 @dataclass(slots=True)
 class Written:
     """Entities as they stand in the file, one after the other. The rest is what ezdxf asks of one while it writes."""
@@ -213,6 +234,18 @@ class Plain:
     def text(self, lettering: Lettering, look: Look, rotation: float = 0.0) -> None:
         """Add a TEXT, turned by ``rotation`` degrees."""
         self._add("TEXT", look, f"{self._of.text}{_lettered(lettering, rotation)}{self._of.text}")
+
+    def viewport(self, seen: Seen, layer: str) -> None:
+        """Add a VIEWPORT that looks straight down; readers number a layout's from 1, which is the layout's own."""
+        (x, y), (u, v) = seen.centre, seen.view_centre
+        self._add(
+            "VIEWPORT",
+            Look(layer),
+            f"100\nAcDbViewport\n 10\n{x}\n 20\n{y}\n 30\n0.0\n 40\n{seen.size[0]}\n 41\n{seen.size[1]}\n"
+            f" 68\n{seen.number}\n 69\n{seen.number}\n 12\n{u}\n 22\n{v}\n{_SNAP_AND_GRID}{_DOWN}"
+            f" 42\n50.0\n 43\n0.0\n 44\n0.0\n 45\n{seen.view_height}\n"
+            f" 50\n0.0\n 51\n0.0\n 72\n100\n 90\n{seen.flags}\n  1\n\n{_AS_PLOTTED}",
+        )
 
     def reference(self, block: str, fields: Mapping[str, Lettering], layer: str) -> None:
         """Add an INSERT of a block at the origin with its fields by their tags, one at least, as ATTRIBs that are not seen."""

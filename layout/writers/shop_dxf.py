@@ -57,6 +57,7 @@ from layout.writers.dxf_entities import (
     Look,
     Measured,
     Plain,
+    Seen,
 )
 from layout.writers.dxf_file import (
     Bounds,
@@ -118,9 +119,9 @@ def shop_dxf(drawing: Drawing) -> bytes:
     fields = _define_title_block(doc, drawing, unit)
     for s, sheet in enumerate(drawing.sheets):
         page = _page(doc, sheet, s, unit)
-        for v, view in enumerate(sheet.views):
-            _show(page, view, shifts[s, v], unit)
         space = _space(doc, page, unit, _dimstyle(doc, 1.0, unit))
+        for v, view in enumerate(sheet.views):
+            _show(space.plain, view, shifts[s, v], unit, v + 2)
         for group in sheet.groups:
             _put_all(space, group.items)
         if sheet.fields:
@@ -246,20 +247,20 @@ def _page(doc: Document, sheet: Sheet, index: int, unit: Unit) -> Paperspace:
     return page
 
 
-def _show(page: Paperspace, view: View, shift: Point, unit: Unit) -> None:
+def _show(page: Plain, view: View, shift: Point, unit: Unit, number: int) -> None:
     """Add the viewport that shows a view at its scale where the sheet has it."""
     x0, y0, x1, y1 = view.bounds
     across, up = (x1 - x0) + 2 * _ROUND / view.scale, (y1 - y0) + 2 * _ROUND / view.scale
     x, y = (x0 + x1) / 2, (y0 + y1) / 2
-    viewport = page.add_viewport(
-        center=(tidy(view.at[0] + view.scale * x, unit), tidy(view.at[1] + view.scale * y, unit)),
+    seen = Seen(
+        centre=(tidy(view.at[0] + view.scale * x, unit), tidy(view.at[1] + view.scale * y, unit)),
         size=(tidy(across * view.scale, unit), tidy(up * view.scale, unit)),
-        view_center_point=(tidy(x + shift[0], unit), tidy(y + shift[1], unit)),
+        view_centre=(tidy(x + shift[0], unit), tidy(y + shift[1], unit)),
         view_height=tidy(up, unit),
-        status=len(page.viewports()) + 1,
-        dxfattribs={"layer": VIEWPORT},
+        number=number,
+        flags=_ZOOM_LOCKED,
     )
-    viewport.dxf.flags = _ZOOM_LOCKED
+    page.viewport(seen, VIEWPORT)
 
 
 def _define_title_block(doc: Document, drawing: Drawing, unit: Unit) -> dict[str, str]:
