@@ -6,7 +6,7 @@ import gc
 import sys
 from importlib import import_module
 
-_SELDOM = (20_000, 10, 10)
+_SELDOM = (100_000, 10, 10)
 """After how many new objects more than old ones cycles are looked for; 700 by default."""
 
 

@@ -201,6 +201,15 @@ def fold(text: str, width: float, height: float, bold: bool = False) -> list[str
     A fraction stays with its whole number: on a line of its own it would read as a measure. So does what a no-break space
     holds together, which is set as a space.
     """
+    # most texts are a line already; a space that is none of the plain ones is no printable sign
+    if (
+        text
+        and text.isprintable()
+        and "  " not in text
+        and text.strip() == text
+        and text_width(text, height, bold) <= width
+    ):
+        return [text]
     lines: list[str] = []
     for word in _BREAK.split(_SPACES.sub(" ", text).strip(" ")):
         rest = word.replace(NO_BREAK, " ")

@@ -77,6 +77,13 @@ class Place:
         at, scale = self.at, self.scale
         return (fixed(at[0] + scale * p[0]), fixed(self.height - (at[1] + scale * p[1])))
 
+    def pair(self, p: Point) -> str:
+        """Return a point as path data has it."""
+        (x, y), scale = self.at, self.scale
+        text = f"{x + scale * p[0]:.4f} {self.height - (y + scale * p[1]):.4f}"
+        # a minus zero, and what is not finite
+        return " ".join(self.point(p)) if "-0.0000" in text or "n" in text else text
+
 
 # --- items -----------------------------------------------------------------------------------------------------------
 
@@ -118,7 +125,7 @@ def _stroke(width: float, dash: Dash = Dash.SOLID) -> str:
 
 
 def _polyline(points: tuple[Point, ...], place: Place) -> str:
-    return "M " + " L ".join([" ".join(place.point(p)) for p in points])
+    return "M " + " L ".join([place.pair(p) for p in points])
 
 
 def _path(ring: Ring, closed: bool, place: Place) -> str:
