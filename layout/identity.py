@@ -8,6 +8,7 @@ from __future__ import annotations
 import hashlib
 import json
 import math
+from collections.abc import Mapping
 from typing import Any
 
 from layout.facts import facts
@@ -22,13 +23,13 @@ _NOT_SIGNED: dict[str, Any] = {"job": {"date"}, "answer": True}
 """What may change after a drawing is issued: the day, and the answers to its marks."""
 
 
-def digest_of(layout: Layout) -> str:
+def digest_of(layout: Layout, told: Mapping[str, Any] | None = None) -> str:
     """Return the SHA-256, in hexadecimal, of what was laid out and of the job file's every value, defaults left out.
 
     Not the day, not the answers to marks, not this program's version. Of findings only what they are about, so that better
-    words for one change nothing.
+    words for one change nothing. ``told``: the layout's facts, where they are at hand.
     """
-    laid = facts(layout)
+    laid = dict(facts(layout) if told is None else told)
     laid["findings"] = [{key: f[key] for key in ("code", "severity", "subject", "at")} for f in laid["findings"]]
     typed = layout.job.model_dump(mode="json", exclude=_NOT_SIGNED, exclude_defaults=True)
     text = json.dumps({"job": typed, "laid": _stepped(laid)}, sort_keys=True, separators=(",", ":"), ensure_ascii=False)

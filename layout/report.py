@@ -19,12 +19,13 @@ def report(
     The day stands in it, since sheets bear it and the digest does not; ``since``: the report of the issue since which the
     sheets cloud what changed. So what lies in a folder can be told from what would be drawn today.
     """
+    told = facts(layout)
     date = layout.job.job.date
     clouded = {} if since is None else {"since": {"revision": since["job"]["revision"], "digest": since["digest"]}}
     return {
         "staveline": VERSION,
-        "digest": digest_of(layout),
-        **facts(layout),
+        "digest": digest_of(layout, told),
+        **told,
         "date": None if date is None else date.isoformat(),
         **clouded,
         "files": [{"name": name, "sha256": digest} for name, digest in files],

@@ -110,7 +110,7 @@ def shop_dxf(drawing: Drawing) -> bytes:
             shifts[s, v] = shift = _free_place(view, left, shown, unit)
             x0, y0, x1, y1 = view.bounds
             shown.append((x0 + shift[0], y0 + shift[1], x1 + shift[0], y1 + shift[1]))
-            _put_all(_space(doc, model, unit, _dimstyle(doc, view.scale, unit), shift, 1.0 / view.scale), view.items)
+            _put_all(_space(doc, model, unit, shift, 1.0 / view.scale), view.items)
     whole = _in_unit(_around(shown), unit)
     set_extents(model, whole)
     doc.set_modelspace_vport(max(whole[3] - whole[1], 1.0), ((whole[0] + whole[2]) / 2, (whole[1] + whole[3]) / 2))
@@ -119,7 +119,7 @@ def shop_dxf(drawing: Drawing) -> bytes:
     fields = _define_title_block(doc, drawing, unit)
     for s, sheet in enumerate(drawing.sheets):
         page = _page(doc, sheet, s, unit)
-        space = _space(doc, page, unit, _dimstyle(doc, 1.0, unit))
+        space = _space(doc, page, unit)
         for v, view in enumerate(sheet.views):
             _show(space.plain, view, shifts[s, v], unit, v + 2)
         for group in sheet.groups:
@@ -318,7 +318,6 @@ class _Space:
     unit: Unit
     mm: float
     """Millimetres to a job unit."""
-    dimstyle: str
     shift: Point
     paper: float
 
@@ -343,11 +342,10 @@ def _space(
     doc: Document,
     layout: BaseLayout,
     unit: Unit,
-    dimstyle: str,
     shift: Point = (0.0, 0.0),
     paper: float = 1.0,
 ) -> _Space:
-    return _Space(doc, Plain.of(layout), unit, float(UNIT_MM[unit]), dimstyle, shift, paper)
+    return _Space(doc, Plain.of(layout), unit, float(UNIT_MM[unit]), shift, paper)
 
 
 @cache
@@ -457,8 +455,12 @@ def _fill(space: _Space, ring: Ring, fill: str) -> None:
         return
     points = ring.flattened(_FLAT * space.paper)
     look = Look(FILL, color=_COLORS[fill])
-    for corners in mapbox_earcut_2d(points):
-        space.plain.triangle([space.point((c.x, c.y)) for c in corners], look)
+    placed = [space.point(p) for p in points]
+    # a circle's triangles are a fan; any other area's are looked for
+    fan = as_circle(ring) is not None
+    triangles = [(placed[0], *pair) for pair in pairwise(placed[1:])] if fan else mapbox_earcut_2d(placed)
+    for a, b, c in triangles:
+        space.plain.triangle(((a[0], a[1]), (b[0], b[1]), (c[0], c[1])), look)
 
 
 def _text(space: _Space, item: Text) -> None:
@@ -477,7 +479,7 @@ def _dimension(space: _Space, item: Dimension, covers: Sequence[Cover]) -> None:
     (ax, ay), (bx, by) = item.line
     angle = math.degrees(math.atan2(by - ay, bx - ax)) % 180.0 if item.line[0] != item.line[1] else label.angle % 180.0
     measured = Measured(
-        style=space.dimstyle,
+        style=_dimstyle(space.doc, 1.0 / space.paper, space.unit),
         base=space.point(item.line[1]),
         features=(space.point(item.features[0]), space.point(item.features[1])),
         angle=angle,
