@@ -16,7 +16,7 @@ from typing import Annotated, get_args
 import typer
 
 from cli.endings import DONE, NO, NO_PDF, UNREADABLE, UNWRITTEN, Contours
-from cli.loading import load
+from cli.loading import collect_seldom, load
 
 app = typer.Typer(
     name="staveline",
@@ -423,6 +423,7 @@ def _tell(text: str, *, as_json: bool) -> None:
 
 def main() -> None:
     """Run the program."""
+    collect_seldom()
     # numpy comes with shapely and ezdxf, and would start threads on every core for an algebra that nobody asks it for
     os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
     for stream in (sys.stdout, sys.stderr):

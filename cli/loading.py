@@ -10,12 +10,16 @@ _SELDOM = (100_000, 10, 10)
 """After how many new objects more than old ones cycles are looked for; 700 by default."""
 
 
+def collect_seldom() -> None:
+    """Have the collector look for cycles less often: imports make none to speak of, and a job few."""
+    gc.set_threshold(*_SELDOM)
+
+
 def load(*names: str) -> None:
     """Import modules, where that is not done, with all that they import, and have the collector leave them alone from then on.
 
     What is imported stays as long as the program runs; looked through again and again it takes a tenth of drawing one job. What
-    else there is at the time, such as the first of many jobs, stays as well. A job makes few cycles, so from then on they
-    are looked for less often.
+    else there is at the time, such as the first of many jobs, stays as well.
     """
     if all(name in sys.modules for name in names):
         return
@@ -25,5 +29,4 @@ def load(*names: str) -> None:
             import_module(name)
     finally:
         gc.freeze()
-        gc.set_threshold(*_SELDOM)
         gc.enable()
