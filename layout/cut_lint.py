@@ -350,9 +350,12 @@ class _Lint:
             self.say(f"{name}: {overall!r}, where the outline measures {size} {self.unit}")
 
 
+_SIZE = re.compile(r"(?:(\d+)'-?)?(?:(\d+)(?![\d/]))?(?: ?(\d+)/(\d+))?\"?")
+
+
 def _size(text: str) -> float | None:
     """Return a printed length in the file's unit: ``2100``, ``78 3/4"``, ``6'-6 3/4"``; None where it is none."""
-    found = re.fullmatch(r"(?:(\d+)'-?)?(?:(\d+)(?![\d/]))?(?: ?(\d+)/(\d+))?\"?", text)
+    found = _SIZE.fullmatch(text)
     if not found or not text:
         return None
     feet, whole, top, bottom = (int(g) if g else 0 for g in found.groups())

@@ -99,16 +99,22 @@ def whole(value: Any) -> Any:
     return value
 
 
+_NAMED = re.compile(NAME)
+
+
 def _name(value: str) -> str:
-    if not re.fullmatch(NAME, value) or len(value) > MOST_IN_A_NAME:
+    if not _NAMED.fullmatch(value) or len(value) > MOST_IN_A_NAME:
         raise ValueError(f"a name of letters, digits, - and _, {MOST_IN_A_NAME} at most")
     return value
+
+
+_TURNED = re.compile(f"[{TURNS}]")
 
 
 def _line(value: str) -> str:
     if any(ord(c) < 32 or 0x7F <= ord(c) < 0xA0 or c in "\u2028\u2029\ufffe\uffff" for c in value):
         raise ValueError("one line of text without control characters")
-    if re.search(f"[{TURNS}]", value):
+    if _TURNED.search(value):
         raise ValueError("text without marks that turn the direction of what follows")
     if len(value) > MOST_LETTERS:
         raise ValueError(f"one line of at most {MOST_LETTERS:,} letters")

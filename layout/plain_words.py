@@ -36,21 +36,24 @@ def finding_words(f: Finding) -> str:
     return f"{message[:1].upper()}{message[1:]}. {remedy[:1].upper()}{remedy[1:]}."
 
 
-_PLAIN = (
-    (
-        r'\[shop\] seams = "way in" places the seams so, or a seam by hand( under \[\[\w+\]\])?',
-        "a seam where it passes",
-    ),
-    (r",? and (list|give|say) (it|so|them|both walls)( |)(under|in|into|with)? ?\[\[?\w+\]\]?", ""),
-    (r",? and say so under (\[\w+\]|\w+)", ""),
-    (r",? and (give it|list it) under \[\[?\w+\]\]?", ""),
-    (r" ?(under|by|with|in|into) \[\[?\w+\]\]?", ""),
-    (r"\bwall_gap\b", "the gap at the wall"),
-    (r" into top_height\b", ""),
-    (r"\btop_height\b", "its heights"),
-    (r"\b(max_length|max_width|min_piece|seam_clear|opening_clear|overhang_limit)\b", "the shop's limit"),
-    (r" under corners\b", ""),
-    (r'through = "(\w+)"( and beyond = "([^"]+)"?")?', r"\1 running through"),
+_PLAIN = tuple(
+    (re.compile(pattern), words)
+    for pattern, words in (
+        (
+            r'\[shop\] seams = "way in" places the seams so, or a seam by hand( under \[\[\w+\]\])?',
+            "a seam where it passes",
+        ),
+        (r",? and (list|give|say) (it|so|them|both walls)( |)(under|in|into|with)? ?\[\[?\w+\]\]?", ""),
+        (r",? and say so under (\[\w+\]|\w+)", ""),
+        (r",? and (give it|list it) under \[\[?\w+\]\]?", ""),
+        (r" ?(under|by|with|in|into) \[\[?\w+\]\]?", ""),
+        (r"\bwall_gap\b", "the gap at the wall"),
+        (r" into top_height\b", ""),
+        (r"\btop_height\b", "its heights"),
+        (r"\b(max_length|max_width|min_piece|seam_clear|opening_clear|overhang_limit)\b", "the shop's limit"),
+        (r" under corners\b", ""),
+        (r'through = "(\w+)"( and beyond = "([^"]+)"?")?', r"\1 running through"),
+    )
 )
 """What a job file's words become on a sheet."""
 
@@ -58,5 +61,5 @@ _PLAIN = (
 def plain(text: str) -> str:
     """Return a finding's words without those that only a job file has."""
     for pattern, words in _PLAIN:
-        text = re.sub(pattern, words, text)
+        text = pattern.sub(words, text)
     return text

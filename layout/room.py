@@ -7,7 +7,6 @@ room lies on the right of each wall's direction.
 from __future__ import annotations
 
 import math
-import re
 from dataclasses import dataclass
 
 from layout.faults import PlaceError
@@ -151,7 +150,7 @@ def _measure_point(room: Room, job: Job, text: str, path: tuple[str | int, ...])
     name, _, place = text.strip().partition(" ")
     wall = room.wall(name)
     place = place.strip()
-    if re.fullmatch(r"start|end", place):
+    if place in ("start", "end"):
         return wall.start if place == "start" else wall.end
     station = float(parse_length(place, job.job.units))
     if not 0 <= station <= wall.length:

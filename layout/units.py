@@ -100,14 +100,17 @@ def _read_number(value: object) -> Fraction:
     return Fraction(number)
 
 
+_COMMA = re.compile(r"(?<=\d),(?=\d)")
+
+
 def _read_text(value: str, unit: Unit) -> Fraction:
     if len(value) > MOST_DIGITS:
         raise LengthError("it is too long for a tape")
     text = value.translate(_SIGNS).replace("''", '"')
     for sign, fraction in _VULGAR.items():
         text = text.replace(sign, f" {fraction} ")
-    text = re.sub(r"\s+", " ", text.replace("- ", "-") if text.startswith("- ") else text).strip()
-    text = re.sub(r"(?<=\d),(?=\d)", ".", text)
+    text = " ".join((text.replace("- ", "-") if text.startswith("- ") else text).split())
+    text = _COMMA.sub(".", text)
     if not text:
         raise LengthError("it is empty")
     feet = _FEET.match(text)

@@ -109,6 +109,9 @@ def rounded(number: float) -> float:
 _SIGNS = str.maketrans({"^": "^ ", "°": "%%d", "±": "%%p", "⌀": "%%c", "″": '"', "′": "'"})
 
 
+_DOUBLED = re.compile("%[%°±⌀]")
+
+
 def text_code(text: str) -> str:
     """Return ``text`` as a TEXT or ATTRIB holds it: carets and doubled per cents have a meaning there.
 
@@ -116,7 +119,7 @@ def text_code(text: str) -> str:
     """
     if text.isascii() and "%" not in text and "^" not in text:
         return text
-    if re.search("%[%°±⌀]", text):
+    if _DOUBLED.search(text):
         text = text.replace("%", "%%%")
     return text.translate(_SIGNS)
 

@@ -85,6 +85,8 @@ LINETYPES = {Dash.SOLID: "Continuous", Dash.DASHED: "DASHED", Dash.CHAIN: "DASHD
 """Linetypes by the names that CAD programs have always given such lines: one reader goes by the name alone, and draws a
 line solid whose name it does not know."""
 TITLE_BLOCK = "TITLE_BLOCK"
+_NO_TAG = re.compile("[^A-Z0-9]+")
+_ESCAPED = str.maketrans({sign: f"\\{sign}" for sign in "\\{}"})
 _COLORS = {"black": 7, "grey": 254}
 _APART = 500.0
 """Clear space between views in model space, mm, and between them and the first sheet: a reader without paper space puts
@@ -272,7 +274,7 @@ def _define_title_block(doc: Document, drawing: Drawing, unit: Unit) -> dict[str
     for sheet in drawing.sheets:
         for name in sheet.fields:
             if name not in tags:
-                tag = re.sub(r"[^A-Z0-9]+", "_", name.upper()).strip("_") or "FIELD"
+                tag = _NO_TAG.sub("_", name.upper()).strip("_") or "FIELD"
                 tags[name] = tag if tag not in tags.values() else f"{tag}_{len(tags) + 1}"
     if tags:
         block = doc.blocks.new(TITLE_BLOCK)
@@ -504,7 +506,7 @@ def _dimension(space: _Space, item: Dimension, covers: Sequence[Cover]) -> None:
 
 def _override_code(text: str) -> str:
     """Return ``text`` as a dimension holds it, where backslashes and braces are codes as well."""
-    return re.sub(r"([\\{}])", r"\\\1", text_code(text))
+    return text_code(text).translate(_ESCAPED)
 
 
 def _differ(angle: float, other: float) -> bool:
