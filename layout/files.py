@@ -77,7 +77,9 @@ def drawn_files(
     files["materials.json"] = report_text(materials_report(layout, of)).encode()
     files["materials.csv"] = materials_csv(layout, of).encode()
     listed = [(name, hashlib.sha256(data).hexdigest()) for name, data in files.items()]
-    files["report.json"] = report_text(report(layout, listed, since)).encode()
+    # a finding of the cut files is none of those that the sheets were drawn with
+    known = "" if unsound else drawing.digest
+    files["report.json"] = report_text(report(layout, listed, since, digest=known)).encode()
     return files, layout
 
 

@@ -12,21 +12,22 @@ from layout.version import VERSION
 
 
 def report(
-    layout: Layout, files: Iterable[tuple[str, str]] = (), since: Mapping[str, Any] | None = None
+    layout: Layout, files: Iterable[tuple[str, str]] = (), since: Mapping[str, Any] | None = None, *, digest: str = ""
 ) -> dict[str, Any]:
     """Return report.json as a dict; ``files`` are (name, sha256) of what was written.
 
     The day stands in it, since sheets bear it and the digest does not; ``since``: the report of the issue since which the
-    sheets cloud what changed. So what lies in a folder can be told from what would be drawn today.
+    sheets cloud what changed. So what lies in a folder can be told from what would be drawn today. ``digest``: the layout's,
+    where it is known.
     """
     told = facts(layout)
     date = layout.job.job.date
     clouded = {} if since is None else {"since": {"revision": since["job"]["revision"], "digest": since["digest"]}}
     return {
         "staveline": VERSION,
-        "digest": digest_of(layout, told),
+        "digest": digest or digest_of(layout, told),
         **told,
         "date": None if date is None else date.isoformat(),
         **clouded,
-        "files": [{"name": name, "sha256": digest} for name, digest in files],
+        "files": [{"name": name, "sha256": sha256} for name, sha256 in files],
     }

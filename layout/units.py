@@ -156,8 +156,11 @@ def round_ticks(mm: float | Fraction, unit: Unit, denominator: int = 16) -> int:
     Those asked for last are kept: drawing, tables and report print the same lengths.
     """
     step = INCH_MM / denominator if unit == "in" else Fraction(1)
-    exact = mm if isinstance(mm, Fraction) else Fraction(round(mm, 9)).limit_denominator(10**9)
-    return math.floor(exact / step + Fraction(1, 2))
+    if isinstance(mm, Fraction):
+        return math.floor(mm / step + Fraction(1, 2))
+    # rid of the noise of floats first, and then in whole numbers
+    whole, part = round(mm * 1e9) * step.denominator, step.numerator * 10**9
+    return (2 * whole + part) // (2 * part)
 
 
 def ticks_text(ticks: int, unit: Unit, denominator: int = 16, feet: bool = False, mark: bool = True) -> str:
