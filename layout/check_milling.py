@@ -60,12 +60,11 @@ def too_deep(laid: Laid) -> Iterator[Finding]:
 def _left_under(laid: Laid, piece: Piece) -> Iterator[tuple[Operation, float, str]]:
     """Yield each pocket in a piece, the wood (mm) left under it, and what is let in opposite it; of two, the one from above."""
     work = [o for o in operations_of(laid)[piece.id] if o.depth is not None and o.layer != "DRILL"]
-    shapes = [region.area_of(o.ring) for o in work]
-    for k, one in enumerate(work):
+    for one in work:
         opposite = [
             (w.depth or 0.0, w.what)
-            for n, w in enumerate(work)
-            if w.face != one.face and region.overlap(shapes[k], shapes[n]) is not None
+            for w in work
+            if w.face != one.face and region.overlap(region.area_of(one.ring), region.area_of(w.ring)) is not None
         ]
         below, what = max(opposite, default=(0.0, ""))
         if not (below and one.face == "below"):

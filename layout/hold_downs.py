@@ -41,7 +41,7 @@ def _of_piece(laid: Laid, piece: Piece) -> list[HoldDown]:
     )
     top = next(t for t in laid.tops if t.name == piece.top)
     built = next(c.built for c in laid.carried if c.top == piece.top).intersection(region.area_of(piece.ring))
-    taken = [region.area_of(c.ring).buffer(clear) for c in laid.cutouts if c.top == piece.top]
+    taken = [region.grown(c.ring, clear) for c in laid.cutouts if c.top == piece.top]
     for opening in (o for o in laid.divided.openings if o.top == piece.top and not o.breaks):
         box = rectangle(opening.start - clear, opening.leg.front, opening.end + clear, opening.leg.back + 1e3)
         taken.append(region.area_of(box.moved(opening.leg.frame.to_plan)))

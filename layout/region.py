@@ -31,6 +31,12 @@ def area_of(ring: Ring, sagitta: float = 0.002) -> Polygon:
     return Polygon(np.array(ring.flattened(sagitta)))
 
 
+@lru_cache(maxsize=512)
+def grown(ring: Ring, by: float) -> Polygon:
+    """Return the ring's area with all that lies within ``by`` mm of it. Those asked for last are kept: every piece of a top asks."""
+    return area_of(ring).buffer(by)
+
+
 def rings_of(area: Region) -> list[list[Point]]:
     """Return the outlines and holes of an area, each with its first point at its end again."""
     rings = shapely.get_rings(shapely.get_parts(area))
@@ -96,11 +102,15 @@ def holds(outer: Region, inner: Region) -> bool:
 
 
 def side_line(ring: Ring, sides: Iterable[str]) -> Region:
-    """Return the edges of the named sides as lines."""
-    wanted = set(sides)
+    """Return the edges of the named sides as lines. Those asked for last are kept: every cutout asks for its top's."""
+    return _side_line(ring, frozenset(sides))
+
+
+@lru_cache(maxsize=1024)
+def _side_line(ring: Ring, sides: frozenset[str]) -> Region:
     lines = []
     for a, b in ring.edges():
-        if a.side in wanted:
+        if a.side in sides:
             n = 1 if not a.bulge else 64
             lines.append(LineString([edge_point(a, b, k / n) for k in range(n + 1)]))
     return lines[0] if len(lines) == 1 else shapely.unary_union(lines)

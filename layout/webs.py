@@ -94,7 +94,7 @@ def scribe_wood(job: Job) -> dict[str, float]:
 
 def _between(a: region.Region, b: region.Region) -> tuple[float, Point]:
     p, q = region.nearest(a, b)
-    return float(a.distance(b)), ((p[0] + q[0]) / 2, (p[1] + q[1]) / 2)
+    return math.dist(p, q), ((p[0] + q[0]) / 2, (p[1] + q[1]) / 2)
 
 
 def _to_sides(cut: PlacedCutout, part: Part, shape: Polygon, limits: WebLimits) -> list[WebWidth]:
@@ -119,8 +119,8 @@ def _to_sides(cut: PlacedCutout, part: Part, shape: Polygon, limits: WebLimits) 
     out = []
     for kind, names in groups.items():
         lines = {name: region.side_line(part.ring, [name]) for name in names}
-        width, at = _between(shape, region.union(lines.values()) if len(lines) > 1 else lines[names[0]])
         nearest = min(names, key=lambda n: lines[n].distance(shape)) if len(lines) > 1 else names[0]
+        width, at = _between(shape, lines[nearest])
         limit = float(limits.hole if kind == "hole" else getattr(limits, kind))
         out.append(WebWidth(cut.name, kind, nearest, width, limit, at))
     return out
