@@ -112,8 +112,11 @@ def shop_dxf(drawing: Drawing) -> bytes:
             shifts[s, v] = shift = _free_place(view, left, shown, unit)
             x0, y0, x1, y1 = view.bounds
             shown.append((x0 + shift[0], y0 + shift[1], x1 + shift[0], y1 + shift[1]))
+            # with or without dimensions: whoever adds one wants its style
+            _dimstyle(doc, view.scale, unit)
             _put_all(_space(doc, model, unit, shift, 1.0 / view.scale), view.items)
     whole = _in_unit(_around(shown), unit)
+    _dimstyle(doc, 1.0, unit)
     set_extents(model, whole)
     doc.set_modelspace_vport(max(whole[3] - whole[1], 1.0), ((whole[0] + whole[2]) / 2, (whole[1] + whole[3]) / 2))
     # a reader that ignores the style table draws every dimension in the header's style
