@@ -793,10 +793,15 @@ def test_two_points_are_measured_from_corner_to_corner(browser, page):
 def test_by_keys_alone(browser, page):
     served = page()
     browser.run("document.getElementById('pv-stage').focus()")
-    before = browser.view()
-    browser.keys("+", "\ue014")  # ArrowRight
-    assert browser.view()[2] > before[2] and browser.view()[0] > before[0]
-    browser.keys("0")
+    # on a busy machine the page may still find its size when it is first asked, and the sheet with it
+    for _ in range(3):
+        browser.keys("0")
+        before = browser.view()
+        browser.keys("+", "\ue014")  # ArrowRight
+        assert browser.view()[2] > before[2] and browser.view()[0] > before[0]
+        browser.keys("0")
+        if browser.view() == before:
+            break
     assert browser.view() == before
     browser.keys("\ue004", "\ue007")  # Tab, Enter
     first = browser.text(".pv-card h3")
