@@ -21,7 +21,7 @@ from layout.room import Room
 from layout.rules import BRACKET_SHORT, BRACKET_WIDTH
 from layout.support import Carried, PlacedSupport, carry, grow
 from layout.top_plans import Leg, TopPlan
-from layout.units import INCH_MM, Unit, parse_length, ticks_text
+from layout.units import INCH_MM, Unit, ticks_text
 
 MOST = 40
 """Beyond so many brackets a plan is no longer advice."""
@@ -91,7 +91,7 @@ def _tried(
     left = _left(job, room, top, divided, supports, placed, where)
     posts: list[tuple[Leg, _Bracket]] = []
     if left and len(rows) > 1 and len(left) <= len(rows):
-        width = float(parse_length(BRACKET_WIDTH.text(job.job.units), job.job.units))
+        width = BRACKET_WIDTH.size(job.job.units)
         for part in left:
             leg = _leg_of(top, divided, part)
             x, y = (_step(v, job.job.units, up=False) for v in leg.frame.from_plan(region.inner_point(part)))
@@ -188,8 +188,8 @@ def _row(
 ) -> list[_Bracket]:
     units = job.job.units
     limit, span = float(job.shop.overhang_limit), float(job.shop.support_span)
-    width = float(parse_length(BRACKET_WIDTH.text(units), units))
-    short = float(parse_length(BRACKET_SHORT.text(units), units))
+    width = BRACKET_WIDTH.size(units)
+    short = BRACKET_SHORT.size(units)
     local = [leg.frame.from_plan((x, y)) for x, y in where.exterior.coords]
     axis = 1 if sideways else 0
     low, high = min(p[axis] for p in local), max(p[axis] for p in local)

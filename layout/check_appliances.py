@@ -11,7 +11,6 @@ from layout.openings import Opening
 from layout.outline import rectangle
 from layout.rules import CABINET_HEIGHT
 from layout.top_plans import TopPlan
-from layout.units import parse_length
 
 HOT = ("cooktop", "range", "oven", "dishwasher")
 """Kinds that give off heat or steam."""
@@ -70,7 +69,7 @@ def _stands(laid: Laid, top: TopPlan, opening: Opening, hand: str) -> bool:
 def range_fits(laid: Laid) -> Iterator[Finding]:
     """Yield ranges that may not stand level with the top, or whose heights are not known."""
     labels, units = laid.labels, laid.job.job.units
-    cabinet = float(parse_length(CABINET_HEIGHT.text(units), units))
+    cabinet = CABINET_HEIGHT.size(units)
     for opening in laid.divided.openings:
         spec = laid.job.appliance[opening.index]
         if spec.kind != "range":

@@ -14,7 +14,6 @@ from layout.laid import Laid
 from layout.outline import Point, edge_heading
 from layout.pieces import Piece
 from layout.rules import CABINET_HEIGHT, SHARP_ASK, SHARP_STOP
-from layout.units import parse_length
 
 SQUARE_TURN = math.radians(45.0)
 """A free corner that turns by less than this is blunt enough for hips."""
@@ -80,7 +79,7 @@ def exposed_corners(laid: Laid) -> Iterator[Finding]:
 def splashes(laid: Laid) -> Iterator[Finding]:
     """Yield windows whose sill a backsplash runs into."""
     labels, units = laid.labels, laid.job.job.units
-    cabinet = float(parse_length(CABINET_HEIGHT.text(units), units))
+    cabinet = CABINET_HEIGHT.size(units)
     for top in laid.tops:
         spec = laid.job.top[top.index]
         if not isinstance(spec, RunTop):

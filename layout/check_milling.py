@@ -11,7 +11,6 @@ from layout.machining import Operation, operations_of
 from layout.milling import Milled
 from layout.pieces import Piece
 from layout.rules import MILLED_LEAST
-from layout.units import parse_length
 
 
 def outside(laid: Laid) -> Iterator[Finding]:
@@ -34,7 +33,7 @@ def outside(laid: Laid) -> Iterator[Finding]:
 
 def too_deep(laid: Laid) -> Iterator[Finding]:
     """Yield one finding for each thing let in under which too little wood is left, both faces counted, where it is least."""
-    least = float(parse_length(MILLED_LEAST.text(laid.job.job.units), laid.job.job.units))
+    least = MILLED_LEAST.size(laid.job.job.units)
     found: dict[str, list[tuple[Piece, Operation, float, str]]] = {}
     for piece in laid.divided.pieces:
         for one, left, and_what in _left_under(laid, piece):

@@ -13,7 +13,6 @@ from layout.laid import Laid
 from layout.movement import Movement, mitre_opening, movement
 from layout.pieces import Joint, Piece
 from layout.rules import HOLD_DOWN_SLOT, MITRE_OPEN, MOVES_MUCH
-from layout.units import parse_length
 
 
 def room(laid: Laid) -> Iterator[Finding]:
@@ -89,7 +88,7 @@ def mitres(laid: Laid) -> Iterator[Finding]:
     if moves is None:
         return
     units = laid.job.job.units
-    limit = float(parse_length(MITRE_OPEN.text(units), units))
+    limit = MITRE_OPEN.size(units)
     wide = [(joint, most) for joint, most in openings(laid, moves) if most > limit + region.TOLERANCE]
     if wide:
         joint, most = max(wide, key=lambda w: w[1])
@@ -111,7 +110,7 @@ def mitres(laid: Laid) -> Iterator[Finding]:
 def slots(laid: Laid) -> Iterator[Finding]:
     """Yield one note for pieces whose hold-downs need longer slots than usual."""
     units = laid.job.job.units
-    usual = float(parse_length(HOLD_DOWN_SLOT.text(units), units))
+    usual = HOLD_DOWN_SLOT.size(units)
     long = [(length, hold) for hold, length in hold_down_slots(laid) if length > usual + region.TOLERANCE]
     if long:
         length, hold = max(long, key=lambda s: s[0])

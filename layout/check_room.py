@@ -8,13 +8,12 @@ from layout import region
 from layout.findings import Finding, finding
 from layout.laid import Laid
 from layout.rules import MEASURE_TOLERANCE
-from layout.units import parse_length
 
 
 def measures(laid: Laid) -> Iterator[Finding]:
     """Yield findings of this kind."""
     units = laid.job.job.units
-    limit = float(parse_length(MEASURE_TOLERANCE.text(units), units))
+    limit = MEASURE_TOLERANCE.size(units)
     for m in laid.room.measures:
         if abs(m.difference) > limit + region.TOLERANCE:
             labels = laid.labels
@@ -33,7 +32,7 @@ def measures(laid: Laid) -> Iterator[Finding]:
 def closing(laid: Laid) -> Iterator[Finding]:
     """Yield findings of this kind."""
     units = laid.job.job.units
-    limit = float(parse_length(MEASURE_TOLERANCE.text(units), units))
+    limit = MEASURE_TOLERANCE.size(units)
     closure = laid.room.closure
     if closure is not None and closure > limit + region.TOLERANCE:
         yield finding(

@@ -19,7 +19,6 @@ from layout.room import Room
 from layout.rules import HOLE_ACROSS
 from layout.templates import Template
 from layout.top_plans import Leg, Side, TopPlan
-from layout.units import parse_length
 
 APRON_REACH = 25.0
 """How far (mm) an apron opening is drawn out over the front edge before it is subtracted, so that no edges coincide."""
@@ -268,7 +267,7 @@ def corner_name(text: str) -> str:
 
 
 def _hole_limit(job: Job) -> float:
-    return float(parse_length(HOLE_ACROSS.text(job.job.units), job.job.units))
+    return HOLE_ACROSS.size(job.job.units)
 
 
 def _opening(leg: Leg, at: Point, size: tuple[float, float], radius: float, name: str) -> Ring:

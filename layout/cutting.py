@@ -11,6 +11,9 @@ from dataclasses import dataclass
 
 from layout.outline import SAME, Line, Point, Ring, Vertex, arc_of, edge_heading, edge_length, edge_point
 
+BESIDE = 1e-3
+"""Edges whose boxes are this far apart (mm) do not cross, whatever the rounding."""
+
 
 def part_bulge(bulge: float, share: float) -> float:
     """Return the bulge of a part of an edge that has so large a share of its length."""
@@ -38,6 +41,13 @@ def crossings(a: Vertex, b: Vertex, c: Vertex, d: Vertex) -> list[tuple[float, f
         if -1e-9 <= t <= 1 + 1e-9 and -1e-9 <= u <= 1 + 1e-9:
             found.append((min(max(t, 0.0), 1.0), min(max(u, 0.0), 1.0)))
     return found
+
+
+def edge_box(a: Vertex, b: Vertex) -> tuple[float, float, float, float]:
+    """Return a box (least x and y, greatest x and y) that holds an edge with room to spare, not the least one."""
+    # no point of an arc is further from its chord than its rise, or, beyond a half circle, from its chord's middle
+    reach = BESIDE + (abs(a.bulge) * (abs(b.x - a.x) + abs(b.y - a.y)) / 2.0 if a.bulge else 0.0)
+    return (min(a.x, b.x) - reach, min(a.y, b.y) - reach, max(a.x, b.x) + reach, max(a.y, b.y) + reach)
 
 
 def edge_share(a: Vertex, b: Vertex, p: Point) -> float:
@@ -154,11 +164,11 @@ def _without_points(vertices: list[Vertex]) -> Ring:
 def line_crossings(ring: Ring, line: Line) -> list[float]:
     """Return, sorted, how far along ``line`` it meets the ring; a vertex met by two edges counts once."""
     found: list[float] = []
-    lefts = [line.left_of(v.at) for v in ring.vertices]
+    lefts = [(v.y - line.y) * line.dx - (v.x - line.x) * line.dy for v in ring.vertices]
     for (a, b), left_a, left_b in zip(ring.edges(), lefts, lefts[1:] + lefts[:1], strict=True):
         # no point of an arc is further from its chord than twice its rise
-        strays = abs(a.bulge) * math.dist(a.at, b.at) + SAME
-        if (left_a > 0) == (left_b > 0) and min(abs(left_a), abs(left_b)) > strays:
+        strays = abs(a.bulge) * math.dist(a.at, b.at) + SAME if a.bulge else SAME
+        if (left_a > strays and left_b > strays) or (left_a < -strays and left_b < -strays):
             continue
         arc = arc_of(a, b)
         if arc is None:

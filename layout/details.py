@@ -26,7 +26,6 @@ from layout.profiles import SQUARE, side_profile
 from layout.revisions import LETTERS
 from layout.rules import HOLD_DOWN_SLOT
 from layout.support import Carried, PlacedSupport
-from layout.units import parse_length
 
 
 @dataclass(frozen=True, slots=True)
@@ -208,7 +207,7 @@ def in_the_way(laid: Laid, top: str) -> list[region.Region]:
 def _slot(laid: Laid, top: str) -> float:
     """Return how long the longest slot of a top's hold-downs is, mm, the usual one at the least."""
     unit = laid.job.job.units
-    usual = float(parse_length(HOLD_DOWN_SLOT.text(unit), unit))
+    usual = HOLD_DOWN_SLOT.size(unit)
     pieces = {p.id for p in laid.divided.pieces if p.top == top}
     return max([usual, *(length for hold, length in slots(laid) if hold.piece in pieces)])
 

@@ -394,7 +394,7 @@ class _Import:
 
     def _kind(self, contour: Contour) -> str:
         round_one = round_of(contour.ring)
-        limit = float(parse_length(HOLE_ACROSS.text(self.unit), self.unit))
+        limit = HOLE_ACROSS.size(self.unit)
         if round_one is not None and 2 * round_one[1] <= limit + 1e-6:
             return "hole"
         kind = next((kind for words, kind in _KINDS if re.search(words, contour.layer.upper())), "opening")

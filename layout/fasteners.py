@@ -10,6 +10,8 @@ import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
+from shapely.geometry import LinearRing, Polygon
+
 from layout import region
 from layout.cutouts import PlacedCutout
 from layout.cutting import line_crossings
@@ -22,7 +24,6 @@ from layout.rules import (
     FASTENER_EDGE,
     FASTENERS_LEAST,
 )
-from layout.units import parse_length
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,34 +53,37 @@ def fasteners(job: Job, joint: Joint, cutouts: Sequence[PlacedCutout], pieces: S
     angle = math.atan2(end[1] - start[1], end[0] - start[0])
     line = Line(*start, math.cos(angle), math.sin(angle))
     out: list[float] = []
-    rings = [region.area_of(p.ring) for p in pieces if p.id in joint.pieces]
+    areas = [region.area_of(p.ring) for p in pieces if p.id in joint.pieces]
+    rings = [(area, area.exterior) for area in areas]
     for low, high in _free(job, joint, cutouts, line, length):
         found = spaced(job, low, high, whole=(low, high) == (0.0, length))
-        first = next((s for s in _inwards(low, high) if _has_wood(job, line, s, rings)), None)
-        last = next((s for s in _inwards(high, low) if _has_wood(job, line, s, rings)), None)
-        if first is None or last is None or not found:
+        if not found:
             continue
-        a, b = max(found[0], first), min(found[-1], last)
+        a = next((s for s in _inwards(low, high, found[0]) if _has_wood(job, line, s, rings)), None)
+        b = next((s for s in _inwards(high, low, found[-1]) if _has_wood(job, line, s, rings)), None)
+        if a is None or b is None:
+            continue
         span = found[-1] - found[0]
         out += [(a + b) / 2] if b <= a or span <= 0.0 else [a + (s - found[0]) * (b - a) / span for s in found]
     return tuple(Fastener(line.point(s), s, angle) for s in out)
 
 
-def _inwards(start: float, end: float) -> Iterator[float]:
-    """Yield stations from one end of a stretch towards the other, 5 mm apart."""
-    for k in range(int(abs(end - start) / 5.0) + 1):
+def _inwards(start: float, end: float, wanted: float) -> Iterator[float]:
+    """Yield the wanted station, then those between it and the far end of a stretch, 5 mm apart as counted from its start."""
+    yield wanted
+    for k in range(math.ceil(abs(wanted - start) / 5.0), int(abs(end - start) / 5.0) + 1):
         yield start + math.copysign(5.0 * k, end - start)
 
 
-def _has_wood(job: Job, line: Line, station: float, rings: Sequence[region.Region]) -> bool:
-    """Whether the pockets of a fastener at a station have wood round them, each in a piece of the joint."""
+def _has_wood(job: Job, line: Line, station: float, rings: Sequence[tuple[Polygon, LinearRing]]) -> bool:
+    """Whether the pockets of a fastener at a station have wood round them, each in a piece (area, outline) of the joint."""
     unit = job.job.units
     reach, pocket = float(job.shop.fastener.reach), float(job.shop.fastener.pocket)
-    edge = float(parse_length(FASTENER_EDGE.text(unit), unit))
+    edge = FASTENER_EDGE.size(unit)
     x, y = line.point(station)
     for way in (-1.0, 1.0):
         middle = region.spot((x - way * reach * line.dy, y + way * reach * line.dx))
-        if not any(ring.contains(middle) and ring.exterior.distance(middle) >= pocket + edge for ring in rings):
+        if not any(area.contains(middle) and edges.distance(middle) >= pocket + edge for area, edges in rings):
             return False
     return True
 
@@ -103,7 +107,7 @@ def _free(
 ) -> list[tuple[float, float]]:
     """Return the stretches of a joint that no cutout comes near."""
     unit = job.job.units
-    clear = float(parse_length(FASTENER_CLEAR.text(unit), unit))
+    clear = FASTENER_CLEAR.size(unit)
     free = [(0.0, length)]
     for cut in (c for c in cutouts if c.top == joint.top):
         met = line_crossings(cut.ring, line)

@@ -7,6 +7,7 @@ along its middle. No screw over an opening, near a cutout, or where nothing is b
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from layout import region
@@ -15,7 +16,6 @@ from layout.movement import movement, slot_length
 from layout.outline import Point, rectangle
 from layout.pieces import Piece
 from layout.rules import HOLD_DOWN_CLEAR, HOLD_DOWN_INSET, HOLD_DOWN_PITCH, HOLD_DOWN_SCREW
-from layout.units import parse_length
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,22 +31,22 @@ class HoldDown:
 @once
 def hold_downs(laid: Laid) -> tuple[HoldDown, ...]:
     """Return the hold-downs of every piece, in the order of the pieces, line by line from the front."""
-    return tuple(h for piece in laid.divided.pieces for h in _of_piece(laid, piece))
+    clear = HOLD_DOWN_CLEAR.size(laid.job.job.units)
+    at_joints = {j.id: region.path(j.points).buffer(clear) for j in laid.divided.joints}
+    return tuple(h for piece in laid.divided.pieces for h in _of_piece(laid, piece, at_joints))
 
 
-def _of_piece(laid: Laid, piece: Piece) -> list[HoldDown]:
+def _of_piece(laid: Laid, piece: Piece, at_joints: Mapping[str, region.Region]) -> list[HoldDown]:
     unit = laid.job.job.units
-    pitch, inset, clear = (
-        float(parse_length(d.text(unit), unit)) for d in (HOLD_DOWN_PITCH, HOLD_DOWN_INSET, HOLD_DOWN_CLEAR)
-    )
+    pitch, inset, clear = (d.size(unit) for d in (HOLD_DOWN_PITCH, HOLD_DOWN_INSET, HOLD_DOWN_CLEAR))
     top = next(t for t in laid.tops if t.name == piece.top)
     built = next(c.built for c in laid.carried if c.top == piece.top).intersection(region.area_of(piece.ring))
     taken = [region.grown(c.ring, clear) for c in laid.cutouts if c.top == piece.top]
     for opening in (o for o in laid.divided.openings if o.top == piece.top and not o.breaks):
         box = rectangle(opening.start - clear, opening.leg.front, opening.end + clear, opening.leg.back + 1e3)
         taken.append(region.area_of(box.moved(opening.leg.frame.to_plan)))
-    taken += [region.path(j.points).buffer(clear) for j in laid.divided.joints if piece.id in j.pieces]
-    room = built.buffer(-inset * 0.9, join_style="mitre").difference(region.union(taken))
+    taken += [at_joints[j.id] for j in laid.divided.joints if piece.id in j.pieces]
+    room = built.buffer(-inset * 0.9, join_style="mitre")
     if room.is_empty:
         return []
     ys = [piece.frame.from_plan((x, y))[1] for p in region.polygons(built) for x, y in p.exterior.coords]
@@ -60,8 +60,9 @@ def _of_piece(laid: Laid, piece: Piece) -> list[HoldDown]:
     else:
         fixed = (low + high) / 2
         lines = [(y, 0.0, piece.length) for y in (low, fixed, high)]
-    for y, x0, x1 in lines:
-        for x in _stations(piece, room, y, pitch):
+    free = _free(piece, room, taken, [y for y, _, _ in lines])
+    for (y, x0, x1), stretches in zip(lines, free, strict=True):
+        for x in _stations(stretches, pitch):
             if x0 - inset <= x <= x1 + inset:
                 out.append(HoldDown(piece.id, piece.frame.to_plan((x, y)), abs(y - fixed) < 1.0, abs(y - fixed)))
     return out + _at_supports(laid, piece, fixed)
@@ -99,19 +100,28 @@ def _at_supports(laid: Laid, piece: Piece, fixed: float) -> list[HoldDown]:
     return out
 
 
-def _stations(piece: Piece, room: region.Region, y: float, pitch: float) -> list[float]:
-    """Return stations along one line, on each free stretch of it: at its ends and no farther apart than the pitch."""
-    line = region.path([piece.frame.to_plan((-1.0, y)), piece.frame.to_plan((piece.length + 1.0, y))])
-    shared = line.intersection(room)
-    parts = shared.geoms if hasattr(shared, "geoms") else [shared]
-    stretches = sorted(
-        sorted(piece.frame.from_plan((p[0], p[1]))[0] for p in part.coords)
-        for part in parts
-        if part.geom_type == "LineString" and not part.is_empty
-    )
+def _free(
+    piece: Piece, room: region.Region, taken: Sequence[region.Region], heights: Sequence[float]
+) -> list[list[tuple[float, float]]]:
+    """Return, for each line along the grain at one of some heights, its stretches in a room that nothing takes, in order."""
+    ends = (-1.0, piece.length + 1.0)
+    shared = region.paths([[piece.frame.to_plan((x, y)) for x in ends] for y in heights]).intersection(room)
+    for area in taken:
+        if shared.intersects(area):
+            shared = shared.difference(area)
+    out: list[list[tuple[float, float]]] = [[] for _ in heights]
+    for points in region.paths_of(shared):
+        own = [piece.frame.from_plan(p) for p in points]
+        line = min(range(len(heights)), key=lambda k: abs(heights[k] - own[0][1]))
+        xs = [x for x, _ in own]
+        out[line].append((min(xs), max(xs)))
+    return [sorted(stretches) for stretches in out]
+
+
+def _stations(stretches: Sequence[tuple[float, float]], pitch: float) -> list[float]:
+    """Return stations on each stretch of a line: at its ends and no farther apart than the pitch."""
     out: list[float] = []
-    for stretch in stretches:
-        low, high = stretch[0], stretch[-1]
+    for low, high in stretches:
         if high - low < pitch / 4:
             out.append((low + high) / 2)
             continue
@@ -126,5 +136,5 @@ def slots(laid: Laid) -> tuple[tuple[HoldDown, float], ...]:
     if moves is None:
         return ()
     unit = laid.job.job.units
-    screw = float(parse_length(HOLD_DOWN_SCREW.text(unit), unit))
+    screw = HOLD_DOWN_SCREW.size(unit)
     return tuple((h, slot_length(moves, h.across, screw)) for h in hold_downs(laid) if not h.fixed)

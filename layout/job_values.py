@@ -108,11 +108,12 @@ def _name(value: str) -> str:
     return value
 
 
+_CONTROL = re.compile("[\x00-\x1f\x7f-\x9f\u2028\u2029\ufffe\uffff]")
 _TURNED = re.compile(f"[{TURNS}]")
 
 
 def _line(value: str) -> str:
-    if any(ord(c) < 32 or 0x7F <= ord(c) < 0xA0 or c in "\u2028\u2029\ufffe\uffff" for c in value):
+    if _CONTROL.search(value):
         raise ValueError("one line of text without control characters")
     if _TURNED.search(value):
         raise ValueError("text without marks that turn the direction of what follows")
@@ -210,7 +211,9 @@ class Table(BaseModel):
     @classmethod
     def _arrays_are_tuples(cls, data: Any) -> Any:
         """TOML arrays arrive as lists; a strict tuple field takes tuples only."""
-        return {k: _tupled(v) for k, v in data.items()} if isinstance(data, dict) else data
+        if not isinstance(data, dict) or list not in map(type, data.values()):
+            return data
+        return {k: _tupled(v) for k, v in data.items()}
 
     @classmethod
     def misfits(cls, keys: Collection[str]) -> Iterator[MisfitError]:
@@ -246,11 +249,16 @@ class Table(BaseModel):
 
     @model_validator(mode="after")
     def _keys_go_together(self) -> Self:
+        if not any(getattr(self, rule) for rule in _GO_TOGETHER):
+            return self
         given = {key: getattr(self, key) for key in self.model_fields_set}
         typed = {key: value for key, value in given.items() if value is not None}
         for misfit in (*self.misfits(typed), *self.misplaced(typed)):
             raise misfit
         return self
+
+
+_GO_TOGETHER = ("one_of", "apart", "beside", "together", "needs", "only", "never")
 
 
 def _said(value: Any) -> Any:

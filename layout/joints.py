@@ -142,7 +142,7 @@ def _clear_of(job: Job, top: TopPlan, i: int, through: str, across: Sequence[Pla
     for a, b in top.ring.edges():
         if a.side == f"{name} inside":
             low = min(low, *(leg.frame.from_plan(p)[1] for p in (a.at, b.at)))
-    step = float(parse_length(BUTT_STEP.text(job.job.units), job.job.units))
+    step = BUTT_STEP.size(job.job.units)
     return math.ceil((leg.front - low) / step - SAME) * step
 
 
@@ -233,9 +233,14 @@ def crosses(ring: Ring, points: tuple[Point, ...]) -> bool:
         return False
     shape = region.area_of(ring, 0.01)
     path = region.path(points)
-    if not shape.buffer(1e-2).covers(path):
+    # what stands out by no more than this in all is nowhere further off
+    if path.difference(shape).length > 1e-2 and not shape.buffer(1e-2).covers(path):
         return False
     # a path along the outline would cut nothing off
+    (x0, y0), (x1, y1) = points[0], points[-1]
+    core = region.path([(x0 + (x1 - x0) * t, y0 + (y1 - y0) * t) for t in (0.2, 0.8)])
+    if len(points) == 2 and shape.exterior.distance(core) > 1e-2:
+        return True
     return bool(path.intersection(shape.buffer(-1e-2)).length > 0.5 * path.length)
 
 

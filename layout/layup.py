@@ -11,6 +11,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from functools import lru_cache
 
 from layout.cutting import line_crossings
 from layout.job import Job
@@ -19,7 +20,7 @@ from layout.lumber import Quarter, quarter_for, quarters
 from layout.outline import Line, Ring, arc_of
 from layout.pieces import Piece
 from layout.rules import BOARD_SEEN, CUT_STEP, EDGING, STEP_LEAST, STRIP, SURFACING, Default
-from layout.units import Labels, parse_length
+from layout.units import Labels
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,7 +67,7 @@ class LayUp:
 
 def size(job: Job, default: Default) -> float:
     """Return a default of the shop in mm."""
-    return float(parse_length(default.text(job.job.units), job.job.units))
+    return default.size(job.job.units)
 
 
 def wanted_strip(job: Job) -> float:
@@ -105,17 +106,24 @@ def extent(ring: Ring, y0: float, y1: float) -> tuple[float, float]:
     """
     xs = [v.x for v in ring.vertices if y0 <= v.y <= y1]
     for y in (y0, y1):
-        xs += line_crossings(ring, Line(0.0, y, 1.0, 0.0))
+        xs += _met(ring, y)
     for a, b in ring.edges():
         arc = arc_of(a, b) if a.bulge else None
-        for side in (-1.0, 1.0) if arc is not None else ():
-            assert arc is not None
+        if arc is None or not y0 <= arc.cy <= y1:
+            continue
+        for side in (-1.0, 1.0):
             outermost = (arc.cx + side * arc.radius, arc.cy)
-            if y0 <= arc.cy <= y1 and 0.0 < arc.share(outermost) < 1.0:
+            if 0.0 < arc.share(outermost) < 1.0:
                 xs.append(outermost[0])
     if not xs:
         raise ValueError("the outline has nothing between these heights")
     return min(xs), max(xs)
+
+
+@lru_cache(maxsize=64)
+def _met(ring: Ring, y: float) -> tuple[float, ...]:
+    """Return where a ring is met at a height. Kept for a while: where one strip ends the next begins."""
+    return tuple(line_crossings(ring, Line(0.0, y, 1.0, 0.0)))
 
 
 def lay_up(job: Job, piece: Piece) -> LayUp:

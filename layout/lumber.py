@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from functools import cache
 
 from layout.rules import QUARTERS
 from layout.units import INCH_MM, parse_length
@@ -27,6 +28,7 @@ class Quarter:
     surfaced: float
 
 
+@cache
 def quarters() -> tuple[Quarter, ...]:
     """Return every thickness that lumber comes in, thinnest first."""
     return tuple(

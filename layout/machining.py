@@ -22,7 +22,6 @@ from layout.offset import offset_ring
 from layout.outline import Point, Ring, Vertex, circle, edge_heading
 from layout.pieces import Piece
 from layout.rules import FASTENER_PAST, PILOT
-from layout.units import parse_length
 
 TIGHT = math.radians(60.0)
 """An inside corner that turns by less is no corner that a square thing is to fit into."""
@@ -94,7 +93,7 @@ def pocket_depth(job: Job) -> float:
     stated = job.shop.fastener.depth
     if stated is not None:
         return float(stated)
-    return float(job.wood.thickness) / 2 + float(parse_length(FASTENER_PAST.text(job.job.units), job.job.units))
+    return float(job.wood.thickness) / 2 + FASTENER_PAST.size(job.job.units)
 
 
 def _fasteners(laid: Laid, piece: Piece) -> Iterator[Operation]:
@@ -127,7 +126,7 @@ def pocket(job: Job, piece: Piece, fastener: Fastener) -> Ring | None:
         def at(out: float, along: float, nx: float = nx, ny: float = ny) -> Point:
             return (fastener.at[0] + out * nx + along * ny, fastener.at[1] + out * ny - along * nx)
 
-        # from the channel's end on one side, round the pocket, back along the other side
+        # from the channel's end on one side, round the pocket, back along the other side: counter-clockwise, whichever way
         sweep = 2 * math.pi - 2 * math.asin(half / radius)
         bulge = math.tan(sweep / 8)
         far = at(reach + radius, 0.0)
@@ -138,14 +137,8 @@ def pocket(job: Job, piece: Piece, fastener: Fastener) -> Ring | None:
             (at(reach - back, -half), 0.0),
             (at(-2 * half, -half), 0.0),
         ]
-        ring = Ring(tuple(Vertex(px, py, b) for (px, py), b in corners)).moved(piece.frame.from_plan)
-        return ring if ring.area > 0 else _turned(ring)
+        return Ring(tuple(Vertex(px, py, b) for (px, py), b in corners)).moved(piece.frame.from_plan)
     return None
-
-
-def _turned(ring: Ring) -> Ring:
-    edges = list(ring.edges())
-    return Ring(tuple(Vertex(b.x, b.y, -a.bulge, a.side) for a, b in reversed(edges)))
 
 
 def _ledges(laid: Laid, piece: Piece) -> Iterator[Operation]:
@@ -169,7 +162,7 @@ def _pilots(laid: Laid, piece: Piece) -> Iterator[Operation]:
     if not laid.job.cut.pilots:
         return
     unit = laid.job.job.units
-    radius = float(parse_length(PILOT.text(unit), unit)) / 2
+    radius = PILOT.size(unit) / 2
     for hold in hold_downs(laid):
         if hold.piece == piece.id:
             ring = circle(*piece.frame.from_plan(hold.at), radius)

@@ -116,7 +116,8 @@ class Frame:
         return (c * dx + s * dy, -s * dx + c * dy)
 
 
-_QUARTERS = tuple((math.cos(quarter * math.pi / 2), math.sin(quarter * math.pi / 2)) for quarter in range(4))
+_QUARTER = math.pi / 2
+_QUARTERS = ((1.0, 0.0), (0.0, 1.0), (-1.0, 0.0), (0.0, -1.0))
 """Cosine and sine of where a circle has its least and greatest x and y."""
 
 
@@ -162,14 +163,15 @@ class Ring:
         xs = [v.x for v in ring.vertices]
         ys = [v.y for v in ring.vertices]
         for a, b in ring.edges():
-            arc = arc_of(a, b) if a.bulge else None
-            if arc is None:
+            if not a.bulge:
                 continue
-            for c, s in _QUARTERS:
-                top = (arc.cx + arc.radius * c, arc.cy + arc.radius * s)
-                if 0.0 < arc.share(top) < 1.0:
-                    xs.append(top[0])
-                    ys.append(top[1])
+            cx, cy, radius = circle_of(a, b)
+            start, sweep = math.atan2(a.y - cy, a.x - cx), 4.0 * math.atan(a.bulge)
+            low, high = sorted((start, start + sweep))
+            for quarter in range(math.ceil(low / _QUARTER), math.floor(high / _QUARTER) + 1):
+                c, s = _QUARTERS[quarter % 4]
+                xs.append(cx + radius * c)
+                ys.append(cy + radius * s)
         return (min(xs), min(ys), max(xs), max(ys))
 
     def flattened(self, sagitta: float = 0.002) -> list[Point]:

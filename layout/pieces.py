@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 
 from layout.access import way_in
 from layout.cutouts import PlacedCutout, station
-from layout.cutting import crossings, difference, intersection, line_crossings, locate, split
+from layout.cutting import crossings, difference, edge_box, intersection, line_crossings, locate, split
 from layout.faults import PlaceError
 from layout.job import Job
 from layout.joints import CornerJoint, JointKind, NoJoint, corner_joints, joint_angle
@@ -28,7 +28,6 @@ from layout.room import Room
 from layout.rules import SEAM_STEP
 from layout.seams import LIMIT, best_seams
 from layout.top_plans import Leg, Side, TopPlan
-from layout.units import parse_length
 
 
 @dataclass(frozen=True, slots=True)
@@ -309,7 +308,7 @@ def _seam_places(
     """Return the allowed seam places: distance along the first leg to (leg, station)."""
     base = stretch.legs[0]
     units = job.job.units
-    step = float(parse_length(SEAM_STEP.text(units), units))
+    step = SEAM_STEP.size(units)
     clear, beside = float(job.shop.seam_clear), float(job.shop.opening_clear)
     blocked: list[tuple[float, float]] = []
     for cut in cutouts:
@@ -425,7 +424,13 @@ def _within(ring: Ring, hole: Ring) -> bool:
 
 
 def _boundaries_cross(a: Ring, b: Ring) -> bool:
-    return any(crossings(p, q, r, s) for p, q in a.edges() for r, s in b.edges())
+    boxes = [(r, s, edge_box(r, s)) for r, s in b.edges()]
+    for p, q in a.edges():
+        x0, y0, x1, y1 = edge_box(p, q)
+        for r, s, (u0, v0, u1, v1) in boxes:
+            if x0 <= u1 and u0 <= x1 and y0 <= v1 and v0 <= y1 and crossings(p, q, r, s):
+                return True
+    return False
 
 
 def _ordered(cuts: list[_Cut], pieces: Sequence[Piece]) -> list[_Cut]:

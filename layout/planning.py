@@ -16,7 +16,7 @@ from layout.laid import Laid
 from layout.outline import Frame, Ring, Vertex
 from layout.rules import ADA_HEIGHT, CABINET_HEIGHT, KNEE_DEPTH, LANDINGS, SEAT_WIDTH
 from layout.top_plans import Leg, TopPlan
-from layout.units import INCH_MM, parse_length
+from layout.units import INCH_MM
 
 INCH = float(INCH_MM)
 
@@ -58,7 +58,7 @@ def top_height(laid: Laid, top: TopPlan) -> float:
     if given is not None:
         return float(given)
     units = laid.job.job.units
-    return float(parse_length(CABINET_HEIGHT.text(units), units)) + float(laid.job.wood.thickness)
+    return CABINET_HEIGHT.size(units) + float(laid.job.wood.thickness)
 
 
 def reachable(height: float) -> bool:

@@ -10,13 +10,12 @@ from collections.abc import Callable, Iterable, Sequence
 from functools import lru_cache
 from typing import Literal, TypeAlias
 
-import numpy as np
 import shapely
-from shapely.geometry import LineString, MultiPolygon, Polygon
+from shapely.geometry import LineString, MultiLineString, MultiPolygon, Polygon
 from shapely.geometry import Point as ShapelyPoint
 from shapely.geometry.base import BaseGeometry
 
-from layout.outline import Point, Ring, edge_point
+from layout.outline import Point, Ring, arc_of
 
 TOLERANCE = 0.01
 """A limit passed by no more than this (mm) is kept (fixed by the format)."""
@@ -27,8 +26,8 @@ Region: TypeAlias = BaseGeometry
 @lru_cache(maxsize=2048)
 def area_of(ring: Ring, sagitta: float = 0.002) -> Polygon:
     """Return the ring as a polygon, arcs as chords within ``sagitta`` mm. The rings asked for last are kept: each check asks anew."""
-    # as an array, whose points are not looked at one by one
-    return Polygon(np.array(ring.flattened(sagitta)))
+    shape: Polygon = shapely.polygons(ring.flattened(sagitta))
+    return shape
 
 
 @lru_cache(maxsize=512)
@@ -98,7 +97,8 @@ def overlap(a: Region, b: Region) -> Region | None:
 
 def holds(outer: Region, inner: Region) -> bool:
     """Return whether ``inner`` lies in ``outer``, to within the tolerance."""
-    return bool(outer.buffer(TOLERANCE, join_style="mitre").covers(inner))
+    # most does without it, and to grow an outline is dear
+    return bool(outer.covers(inner) or outer.buffer(TOLERANCE, join_style="mitre").covers(inner))
 
 
 def side_line(ring: Ring, sides: Iterable[str]) -> Region:
@@ -111,8 +111,8 @@ def _side_line(ring: Ring, sides: frozenset[str]) -> Region:
     lines = []
     for a, b in ring.edges():
         if a.side in sides:
-            n = 1 if not a.bulge else 64
-            lines.append(LineString([edge_point(a, b, k / n) for k in range(n + 1)]))
+            arc = arc_of(a, b)
+            lines.append(path([a.at, b.at] if arc is None else [arc.point(k / 64) for k in range(65)]))
     return lines[0] if len(lines) == 1 else shapely.unary_union(lines)
 
 
@@ -123,18 +123,32 @@ def polygon(points: Sequence[Point]) -> Polygon:
 
 def path(points: Sequence[Point]) -> LineString:
     """Return a path through ``points``."""
-    return LineString(points)
+    line: LineString = shapely.linestrings(points)
+    return line
+
+
+def paths(lines: Sequence[Sequence[Point]]) -> MultiLineString:
+    """Return several paths, each of as many points, as one region."""
+    several: MultiLineString = shapely.multilinestrings(shapely.linestrings(lines))
+    return several
+
+
+def paths_of(region: Region) -> list[list[Point]]:
+    """Return the points of each path of a region."""
+    parts = shapely.get_parts(region)
+    return [list(map(tuple, shapely.get_coordinates(p).tolist())) for p in parts if isinstance(p, LineString)]
 
 
 def spot(point: Point) -> ShapelyPoint:
     """Return a point."""
-    return ShapelyPoint(point)
+    place: ShapelyPoint = shapely.points(point)
+    return place
 
 
 def nearest(a: Region, b: Region) -> tuple[Point, Point]:
     """Return the nearest points of two regions, one on each."""
-    p, q = shapely.shortest_line(a, b).coords
-    return ((p[0], p[1]), (q[0], q[1]))
+    (px, py), (qx, qy) = shapely.get_coordinates(shapely.shortest_line(a, b)).tolist()
+    return ((px, py), (qx, qy))
 
 
 def near_pairs(regions: Sequence[Region], distance: float) -> list[tuple[int, int]]:

@@ -7,9 +7,10 @@ marks a fact of the trade for which no published figure was found; "own default"
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Literal
 
-from layout.units import FOOT_MM, LONGEST_MM, Unit
+from layout.units import FOOT_MM, LONGEST_MM, Unit, parse_length
 
 _PRACTICE = "common practice, no source"
 Severity = Literal["stop", "ask", "note"]
@@ -26,6 +27,15 @@ class Default:
     def text(self, unit: Unit) -> str:
         """Return the default as a tape string of ``unit``."""
         return self.inches if unit == "in" else self.mm
+
+    def size(self, unit: Unit) -> float:
+        """Return the default for a job in ``unit``, in mm."""
+        return _size(self.text(unit), unit)
+
+
+@lru_cache(maxsize=1024)
+def _size(text: str, unit: Unit) -> float:
+    return float(parse_length(text, unit))
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,7 +9,6 @@ from layout.plain_words import CAUTIONS
 from layout.planning import top_height
 from layout.rules import HOLD_DOWN_SLOT
 from layout.tabular import Block, Prose, Table
-from layout.units import parse_length
 from layout.wood import POUND_KG, carriers
 
 
@@ -24,7 +23,7 @@ def hold_down_table(layout: Layout) -> Table:
     labels = layout.laid.labels
     length = dict(slots(layout.laid))
     units = layout.job.job.units
-    usual = float(parse_length(HOLD_DOWN_SLOT.text(units), units))
+    usual = HOLD_DOWN_SLOT.size(units)
     rows = []
     for piece in layout.divided.pieces:
         lines: dict[tuple[int, bool], list[HoldDown]] = {}

@@ -10,7 +10,7 @@ import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 
-from shapely.geometry import LineString, Polygon
+from shapely.geometry import Polygon
 
 from layout import region
 from layout.cutouts import center_on_leg, station
@@ -77,7 +77,7 @@ def carry(job: Job, room: Room, top: TopPlan, divided: Divided, supports: Iterab
     whole = region.union(region.area_of(p.ring) for p in parts)
     built = whole if top.built is None else _built(job, room, top)
     posts = [region.area_of(s.ring) for s in supports if s.top == top.name]
-    base = region.union([built, *posts])
+    base = region.union([built, *posts]) if posts else built
     filled = [base]
     span = float(job.shop.support_span)
     for frame in dict.fromkeys(p.leg.frame for p in divided.pieces if p.top == top.name):
@@ -97,7 +97,7 @@ def _built(job: Job, room: Room, top: TopPlan) -> Region:
     assert top.built is not None
     listed = {c.wall for c in job.cabinet}
     if top.shape != "run" or not any(leg.wall and leg.wall.name in listed for leg in top.legs):
-        return region.area_of(top.built)
+        return region.union([region.area_of(top.built)])
     areas = [q for leg, q in _leg_areas(top) if leg not in listed]
     for cabinet in job.cabinet:
         leg = next((g for g in top.legs if g.wall and g.wall.name == cabinet.wall), None)
@@ -222,7 +222,7 @@ def edge_overhang(ring: Ring, a: Vertex, b: Vertex, built: Region, carried: Regi
         if best is not None and most <= best[0]:
             continue
         inward = edge_heading(a, b, t) + math.pi / 2
-        look = LineString([(x, y), (x + reach * math.cos(inward), y + reach * math.sin(inward))])
+        look = region.path([(x, y), (x + reach * math.cos(inward), y + reach * math.sin(inward))])
         hit = built.intersection(look)
         # it misses what is built, or meets it more than twice as far off as it stands aside
         if hit.is_empty or hit.distance(eye) > most:

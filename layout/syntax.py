@@ -26,6 +26,7 @@ _DEEPEST = 12
 _WHERE = re.compile(r" \(at (?:line (\d+), column (\d+)|end of document)\)$")
 _HEADER = re.compile(r"\s*(\[\[?)\s*([^\[\]]+?)\s*\]")
 _QUOTED = {'"': r'"(?:[^"\\]|\\.)*"', "'": r"'[^']*'"}
+_HALF = re.compile("[\ud800-\udfff]")
 _FORM = "key = value, a [table] header or a # comment"
 
 
@@ -56,7 +57,7 @@ def _refuse_unreadable(source: Source) -> None:
             raise JobError([source.fault_at(place, "a NUL character", "plain text: is this a job file?")])
         if len(line) > _LONGEST_LINE:
             raise JobError([source.fault_of_file(f"line {number} of {len(line):,} characters", "shorter lines")])
-    if any(0xD800 <= ord(c) <= 0xDFFF for c in source.text):
+    if _HALF.search(source.text):
         raise JobError([source.fault_of_file("half a character (a surrogate)", "UTF-8 text")])
 
 

@@ -16,7 +16,6 @@ from layout.room import Room
 from layout.rules import TOP_SPACING
 from layout.runs import run_plan
 from layout.top_plans import Leg, Side, TopPlan, corner_shape, corner_sides, cornered
-from layout.units import parse_length
 
 
 def lay_tops(job: Job, room: Room) -> tuple[TopPlan, ...]:
@@ -121,6 +120,6 @@ def _beside(job: Job, ring: Ring, room: Room, before: Iterable[TopPlan]) -> Poin
         points += [(x0, y0), (x1, y1)]
     if not points:
         return (0.0, 0.0)
-    clear = float(parse_length(TOP_SPACING.text(job.job.units), job.job.units))
+    clear = TOP_SPACING.size(job.job.units)
     x0, _, _, y1 = ring.bounds()
     return (max(x for x, _ in points) + clear - x0, max(y for _, y in points) - y1)
