@@ -64,7 +64,8 @@ def necks(laid: Laid) -> Iterator[Finding]:
     for piece in laid.divided.pieces:
         # the strips round an apron sink are webs of that sink, measured as such
         aprons = [region.area_of(c.ring).buffer(0.02) for c in piece.cutouts if c.opens_front]
-        shape = region.union([region.area_of(piece.ring), *aprons])
+        own = region.area_of(piece.ring)
+        shape = region.union([own, *aprons]) if aprons else own
         found = [n for p in region.polygons(shape) if (n := neck(p, limit - region.TOLERANCE))]
         for width, at in found:
             yield finding(

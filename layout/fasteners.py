@@ -10,8 +10,6 @@ import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from shapely.geometry import LinearRing, Polygon
-
 from layout import region
 from layout.cutouts import PlacedCutout
 from layout.cutting import line_crossings
@@ -75,7 +73,7 @@ def _inwards(start: float, end: float, wanted: float) -> Iterator[float]:
         yield start + math.copysign(5.0 * k, end - start)
 
 
-def _has_wood(job: Job, line: Line, station: float, rings: Sequence[tuple[Polygon, LinearRing]]) -> bool:
+def _has_wood(job: Job, line: Line, station: float, rings: Sequence[tuple[region.Region, region.Region]]) -> bool:
     """Whether the pockets of a fastener at a station have wood round them, each in a piece (area, outline) of the joint."""
     unit = job.job.units
     reach, pocket = float(job.shop.fastener.reach), float(job.shop.fastener.pocket)

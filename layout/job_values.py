@@ -9,6 +9,7 @@ import re
 from collections.abc import Collection, Iterator, Mapping
 from decimal import Decimal
 from fractions import Fraction
+from functools import cache
 from itertools import pairwise
 from typing import TYPE_CHECKING, Annotated, Any, ClassVar, Literal, NamedTuple, Self
 
@@ -49,13 +50,14 @@ def _length(value: Any, info: ValidationInfo) -> Any:
 
 
 def _positive(value: Length) -> Length:
-    if value.mm <= 0:
+    # its sign, which a Fraction takes long to compare
+    if value.mm.numerator <= 0:
         raise LengthError("it is not more than zero")
     return value
 
 
 def _not_negative(value: Length) -> Length:
-    if value.mm < 0:
+    if value.mm.numerator < 0:
         raise LengthError("it is negative")
     return value
 
@@ -249,7 +251,7 @@ class Table(BaseModel):
 
     @model_validator(mode="after")
     def _keys_go_together(self) -> Self:
-        if not any(getattr(self, rule) for rule in _GO_TOGETHER):
+        if not _has_rules(type(self)):
             return self
         given = {key: getattr(self, key) for key in self.model_fields_set}
         typed = {key: value for key, value in given.items() if value is not None}
@@ -258,7 +260,12 @@ class Table(BaseModel):
         return self
 
 
-_GO_TOGETHER = ("one_of", "apart", "beside", "together", "needs", "only", "never")
+@cache
+def _has_rules(table: type[Table]) -> bool:
+    """Return whether a table has keys that do not go with others, or not without them."""
+    return bool(
+        table.one_of or table.apart or table.beside or table.together or table.needs or table.only or table.never
+    )
 
 
 def _said(value: Any) -> Any:

@@ -46,6 +46,12 @@ class Arc(NamedTuple):
         angle = self.start + self.sweep * t
         return (self.cx + self.radius * math.cos(angle), self.cy + self.radius * math.sin(angle))
 
+    def points(self, parts: int) -> list[Point]:
+        """Return the points that part the arc into so many equal parts, its ends with them."""
+        (cx, cy, radius, start, sweep), cos, sin = self, math.cos, math.sin
+        angles = [start + sweep * (k / parts) for k in range(parts + 1)]
+        return [(cx + radius * cos(angle), cy + radius * sin(angle)) for angle in angles]
+
     def share(self, point: Point) -> float:
         """Return where the ray from the centre through ``point`` meets the arc, as a share; outside [0, 1] if it does not."""
         angle = math.atan2(point[1] - self.cy, point[0] - self.cx) - self.start
@@ -183,7 +189,7 @@ class Ring:
             if arc is not None:
                 step = 2.0 * math.acos(max(0.0, 1.0 - sagitta / arc.radius))
                 n = max(2, math.ceil(abs(arc.sweep) / step))
-                out.extend(arc.point(i / n) for i in range(1, n))
+                out += arc.points(n)[1:-1]
         return out
 
     def contains(self, point: Point) -> bool:

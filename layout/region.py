@@ -112,7 +112,7 @@ def _side_line(ring: Ring, sides: frozenset[str]) -> Region:
     for a, b in ring.edges():
         if a.side in sides:
             arc = arc_of(a, b)
-            lines.append(path([a.at, b.at] if arc is None else [arc.point(k / 64) for k in range(65)]))
+            lines.append(path([a.at, b.at] if arc is None else arc.points(64)))
     return lines[0] if len(lines) == 1 else shapely.unary_union(lines)
 
 

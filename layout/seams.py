@@ -73,7 +73,7 @@ def _further(row: np.ndarray, at: np.ndarray, cost: np.ndarray, longest: float, 
     out = np.full(len(row), np.inf)
     for i in np.flatnonzero(low < high):
         near = slice(low[i], high[i])
-        out[i] = ((at[near] - row[i]) ** 2 + cost[near]).min()
+        out[i] = np.minimum.reduce((at[near] - row[i]) ** 2 + cost[near])
     return out
 
 

@@ -191,7 +191,8 @@ def _overhangs(
             amount, at = edge_overhang(part.ring, a, b, built, carried)
             if a.side not in worst or amount > worst[a.side][0]:
                 worst[a.side] = (amount, at)
-    edges = {name: region.union(region.side_line(p.ring, [name]) for p in parts) for name in worst}
+    beside = worst if beyond else ()
+    edges = {name: region.union(region.side_line(p.ring, [name]) for p in parts) for name in beside}
     loose: set[str] = set()
     for where in beyond:
         gaps = {name: float(where.distance(edges[name])) for name in worst}
