@@ -16,6 +16,8 @@ from layout.job import Job
 
 FAR = 1e5
 """Longer than any piece (mm): what stands for no limit."""
+NEAR = 1e-7
+"""How near to the longest piece the search comes, mm."""
 STEPS = 360
 """Angles tried before the best one is closed in on."""
 
@@ -154,7 +156,7 @@ def way_in(job: Job, across: float, thickness: float | None = None) -> Access | 
     if (stop := passes(job, across, across, t)) is not None:
         return Access(0.0, stop)
     low = across
-    for _ in range(70):
+    while high - low > NEAR:
         middle = (low + high) / 2.0
         if passes(job, middle, across, t) is None:
             low = middle

@@ -176,7 +176,7 @@ def line_crossings(ring: Ring, line: Line) -> list[float]:
                 found.append(line.along(a.at))
             elif abs(left_b) > SAME and (left_a > 0) != (left_b > 0):
                 t = left_a / (left_a - left_b)
-                found.append(line.along(edge_point(a, b, t)))
+                found.append(line.along((a.x + (b.x - a.x) * t, a.y + (b.y - a.y) * t)))
             continue
         for p in _line_circle(line.point(0.0), line.point(1.0), arc.cx, arc.cy, arc.radius):
             if -1e-9 <= arc.share(p) <= 1 + 1e-9:

@@ -141,17 +141,12 @@ def _bands(low: float, high: float, trim: float, count: int) -> list[tuple[float
     return out
 
 
-def _rounded_up(job: Job, length: float) -> float:
-    step = size(job, CUT_STEP)
-    return math.ceil(length / step - 1e-6) * step
-
-
-def _reach(job: Job, piece: Piece, ring: Ring, low: float, high: float) -> tuple[float, float]:
-    """Return from where to where a strip is wanted: to the ends of the blank, or as far as the piece goes where it lies."""
+def _reach(job: Job, piece: Piece, ring: Ring, low: float, high: float, least: float) -> tuple[float, float]:
+    """Return from where to where a strip is wanted: to the ends of the blank, or as far as the piece goes where it lies, where
+    that saves at least so much."""
     if job.shop.blanks == "square":
         return 0.0, piece.length
     x0, x1 = extent(ring, low, high)
-    least = size(job, STEP_LEAST)
     return (0.0 if x0 < least else x0, piece.length if piece.length - x1 < least else x1)
 
 
@@ -162,9 +157,11 @@ def _long_grain(job: Job, piece: Piece) -> LayUp:
     seen = strip_seen(job, piece.width)
     count = round((piece.width + 2 * edge) / seen)
     strips = []
+    step, least = size(job, CUT_STEP), size(job, STEP_LEAST)
     for k, (y0, y1, low, high) in enumerate(_bands(0.0, piece.width, edge, count), start=1):
-        x0, x1 = _reach(job, piece, ring, low, high)
-        strips.append(Strip(k, x0 - end, x1 + end, y0, y1, _rounded_up(job, x1 - x0 + 2 * end)))
+        x0, x1 = _reach(job, piece, ring, low, high, least)
+        length = math.ceil((x1 - x0 + 2 * end) / step - 1e-6) * step
+        strips.append(Strip(k, x0 - end, x1 + end, y0, y1, length))
     if job.wood.construction == "face grain":
         rip, quarter = seen, quarter_for(thick)
         board, per_board = seen + size(job, EDGING), 1
@@ -190,10 +187,10 @@ def _end_grain(job: Job, piece: Piece) -> LayUp:
     along = piece.length + 2 * end
     bars = max(1, math.ceil(along / min(wanted_strip(job), _thickest(job)) - 1e-9))
     block = along / bars
-    slice_ = thick + size(job, SURFACING)
+    slice_, least = thick + size(job, SURFACING), size(job, STEP_LEAST)
     strips = []
     for k, (y0, y1, low, high) in enumerate(_bands(0.0, piece.width, edge, count), start=1):
-        x0, x1 = _reach(job, piece, ring, low, high)
+        x0, x1 = _reach(job, piece, ring, low, high, least)
         first = math.floor((x0 - end + end) / block + 1e-9)
         last = math.ceil((x1 + end + end) / block - 1e-9)
         blocks = max(1, last - first)

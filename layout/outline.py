@@ -157,11 +157,7 @@ class Ring:
 
     def moved(self, place: Callable[[Point], Point]) -> Ring:
         """Return the ring with each vertex moved by a turn and shift (no mirror: bulges keep their sign)."""
-        out = []
-        for v in self.vertices:
-            x, y = place(v.at)
-            out.append(Vertex(x, y, v.bulge, v.side))
-        return Ring(tuple(out))
+        return Ring(tuple([Vertex(*place((x, y)), bulge, side) for x, y, bulge, side in self.vertices]))
 
     def bounds(self, frame: Frame | None = None) -> tuple[float, float, float, float]:
         """Return (least x, least y, greatest x, greatest y) in ``frame`` (plan if None), exact for arcs."""

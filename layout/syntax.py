@@ -75,10 +75,10 @@ def _too_deep(data: dict[str, Any]) -> tuple[str | int, ...]:
         path, value = waiting.pop()
         if len(path) > _DEEPEST:
             return path
-        if isinstance(value, dict):
-            waiting.extend(((*path, key), inner) for key, inner in value.items())
-        elif isinstance(value, list):
-            waiting.extend(((*path, at), inner) for at, inner in enumerate(value))
+        inside = value.items() if isinstance(value, dict) else enumerate(value)
+        # what holds nothing is only looked at where it would be too deep itself
+        deep = len(path) == _DEEPEST
+        waiting += [((*path, key), inner) for key, inner in inside if deep or isinstance(inner, dict | list)]
     return ()
 
 
