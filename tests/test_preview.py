@@ -531,12 +531,16 @@ def test_a_port_that_is_taken_is_said(tmp_path):
 
 
 @pytest.mark.skipif(sys.platform == "win32", reason="signals of another kind there")
-def test_an_interrupt_ends_it_clean_though_a_page_is_open(tmp_path):
+# a shell has what it runs in the background ignore interrupts from the start
+@pytest.mark.parametrize(
+    "begun", [[], ["sh", "-c", 'trap "" INT; exec "$@"', "sh"]], ids=["in front", "in the background"]
+)
+def test_an_interrupt_ends_it_clean_though_a_page_is_open(tmp_path, begun):
     path = tmp_path / "a job.toml"
     path.write_text(JOB, encoding="utf-8")
     home = str(Path(cli.__file__).resolve().parent.parent)
     with subprocess.Popen(
-        [*PROGRAM, "preview", str(path), "--no-open"],
+        [*begun, *PROGRAM, "preview", str(path), "--no-open"],
         env=os.environ | {"PYTHONPATH": home, "PYTHONUNBUFFERED": "1"},
         stdout=subprocess.PIPE,
         stderr=subprocess.PIPE,

@@ -7,6 +7,7 @@ import secrets
 import socket
 import threading
 import webbrowser
+from contextlib import suppress
 from pathlib import Path
 from types import FrameType
 
@@ -37,10 +38,10 @@ def preview_job(job: Path, port: int, *, browser: bool) -> int:
         following.look()
         if following.standing.error:
             typer.echo(following.standing.error, err=True)
-        try:
+        # where a shell began this in the background, an interrupt ends the server and is no exception afterwards
+        with suppress(KeyboardInterrupt):
             asyncio.run(_serve(following, door, browser=browser))
-        except KeyboardInterrupt:
-            typer.echo("the preview has ended")
+        typer.echo("the preview has ended")
     return DONE
 
 
