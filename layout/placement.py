@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
+from operator import attrgetter
 from typing import Generic, NamedTuple, TypeVar
 
 from layout.drawing import ARROW, SMALL, TAIL, Anchor
@@ -16,6 +17,7 @@ from layout.lettering import ASCENT, DESCENT, text_width
 from layout.outline import Point
 
 Stroke = tuple[Point, Point]
+Bounds = tuple[float, float, float, float]
 Thing = TypeVar("Thing")
 CLEAR = 0.6
 """Clear space (mm) kept round texts."""
@@ -47,6 +49,15 @@ class Box(NamedTuple):
         """The radius of the circle round it."""
         return math.hypot(self.along, self.across)
 
+    @property
+    def bounds(self) -> Bounds:
+        """The upright rectangle round it: least x and y, greatest x and y."""
+        x, y, along, across, angle = self
+        if angle:
+            c, s = abs(math.cos(angle)), abs(math.sin(angle))
+            along, across = along * c + across * s, along * s + across * c
+        return (x - along, y - across, x + along, y + across)
+
     def grown(self, by: float) -> Box:
         """Return the box with ``by`` more on every side."""
         return Box(self.x, self.y, self.along + by, self.across + by, self.angle)
@@ -64,6 +75,10 @@ class Box(NamedTuple):
         far = self.along + self.across + other.along + other.across
         if abs(dx) > far or abs(dy) > far:
             return False
+        if self.angle == other.angle:
+            c, s = math.cos(self.angle), math.sin(self.angle)
+            beside, above = abs(dx * c + dy * s), abs(dy * c - dx * s)
+            return beside < self.along + other.along and above < self.across + other.across
         if math.hypot(dx, dy) >= self.radius + other.radius:
             return False
         for angle in (self.angle, self.angle + math.pi / 2, other.angle, other.angle + math.pi / 2):
@@ -80,12 +95,10 @@ class Box(NamedTuple):
         """Return whether a stroke runs through the box."""
         (x0, y0), (x1, y1) = stroke
         # most strokes are far off
-        radius = math.hypot(self.along, self.across)
-        low, high = self.x - radius, self.x + radius
-        if (x0 > high and x1 > high) or (x0 < low and x1 < low):
+        left, below, right, above = self.bounds
+        if (x0 > right and x1 > right) or (x0 < left and x1 < left):
             return False
-        low, high = self.y - radius, self.y + radius
-        if (y0 > high and y1 > high) or (y0 < low and y1 < low):
+        if (y0 > above and y1 > above) or (y0 < below and y1 < below):
             return False
         c, s = math.cos(self.angle), math.sin(self.angle)
         ax, ay = (x0 - self.x) * c + (y0 - self.y) * s, -(x0 - self.x) * s + (y0 - self.y) * c
@@ -146,12 +159,6 @@ _CELL = 25.0
 """The side of a cell of the index of what lies where, paper mm."""
 _FEW, _MOST_CELLS = 64, 100
 """So few things are looked through one by one; what takes more cells than this counts as lying everywhere."""
-Bounds = tuple[float, float, float, float]
-
-
-def _round_box(box: Box) -> Bounds:
-    radius = box.radius
-    return (box.x - radius, box.y - radius, box.x + radius, box.y + radius)
 
 
 def _round_stroke(stroke: Stroke) -> Bounds:
@@ -189,9 +196,11 @@ class _Where(Generic[Thing]):
 
 def _cells(bounds: Bounds) -> list[tuple[int, int]] | None:
     """Return the cells that a rectangle touches; None if they are too many, or it is not finite."""
-    if not all(math.isfinite(b) for b in bounds):
+    left, below, right, above = bounds
+    if not math.isfinite(left + below + right + above):
         return None
-    x0, y0, x1, y1 = (math.floor(b / _CELL) for b in bounds)
+    x0, y0 = math.floor(left / _CELL), math.floor(below / _CELL)
+    x1, y1 = math.floor(right / _CELL), math.floor(above / _CELL)
     if (x1 - x0 + 1) * (y1 - y0 + 1) > _MOST_CELLS:
         return None
     return [(x, y) for x in range(x0, x1 + 1) for y in range(y0, y1 + 1)]
@@ -223,7 +232,7 @@ class Scene:
 
     def __post_init__(self) -> None:
         """Set up where things lie; the lists only ever grow."""
-        self._boxes = _Where(self.boxes, _round_box)
+        self._boxes = _Where(self.boxes, attrgetter("bounds"))
         self._hard, self._soft, self._lines, self._extensions = (
             _Where(strokes, _round_stroke) for strokes in (self.hard, self.soft, self.lines, self.extensions)
         )
@@ -231,16 +240,20 @@ class Scene:
     def free(self, box: Box, clear: float = CLEAR) -> bool:
         """Return whether a text or mark may stand there: on no text, outline or dimension line."""
         grown = box.grown(clear)
-        round_it = _round_box(grown)
-        return not (
-            any(grown.meets(b) for b in self._boxes.near(round_it))
-            or any(grown.cut_by(s) for s in _about(round_it, self._hard.near(round_it)))
-            or any(grown.cut_by(s) for s in _about(round_it, self._lines.near(round_it)))
-        )
+        round_it = grown.bounds
+        # in loops and not by `any`: this is asked more than anything
+        for other in self._boxes.near(round_it):
+            if grown.meets(other):
+                return False
+        for strokes in (self._hard, self._lines):
+            for stroke in _about(round_it, strokes.near(round_it)):
+                if grown.cut_by(stroke):
+                    return False
+        return True
 
     def crossed(self, box: Box) -> int:
         """Return how many soft and extension lines run through the box."""
-        round_it = _round_box(box)
+        round_it = box.bounds
         soft, extensions = (_about(round_it, of.near(round_it)) for of in (self._soft, self._extensions))
         return sum(box.cut_by(s) for s in soft) + 2 * sum(box.cut_by(s) for s in extensions)
 
