@@ -41,15 +41,15 @@ def check_one(path: Path) -> Outcome:
     return found_in(path, "checked", layout)
 
 
-def found_in(path: Path, state: State, layout: Layout) -> Outcome:
-    """Return what became of a job that was laid out: its pieces and findings."""
+def found_in(path: Path, state: State, layout: Layout, digest: str = "") -> Outcome:
+    """Return what became of a job that was laid out: its pieces and findings. ``digest``: the layout's, where it is at hand."""
     counts = {s: sum(f.severity == s for f in layout.findings) for s in ("stop", "ask", "note")}
     return Outcome(
         str(path),
         state,
         NO if counts["stop"] else DONE,
         layout.job.job.number,
-        digest_of(layout),
+        digest or digest_of(layout),
         pieces=len(layout.divided.pieces),
         stop=counts["stop"],
         ask=counts["ask"],

@@ -13,7 +13,7 @@ from cli.checking import found_in
 from cli.comparing import changes_text
 from cli.endings import UNREADABLE, UNWRITTEN
 from cli.loading import load
-from cli.outcome import Outcome, State, Wish, print_line
+from cli.outcome import Outcome, Wish, print_line
 from cli.terminal import count, findings_text, tally
 from layout.changes import Change
 from layout.clouds import revised, revision_row
@@ -76,7 +76,8 @@ def draw_one(
         files = standing(folder, report(layout))
         if files is not None and (f"{number}.pdf" in files) == wish.pdf:
             line = f"{number}: unchanged, {tally(layout)}{_held(layout)} -> {printable(str(folder))}"
-            return _outcome(path, "unchanged", layout, files, folder, f"{line}\n{findings_text(layout)}")
+            found = found_in(path, "unchanged", layout)
+            return _outcome(found, layout, files, folder, f"{line}\n{findings_text(layout)}")
     return _drawn(path, layout, wish, before)
 
 
@@ -109,7 +110,9 @@ def _drawn(path: Path, layout: Layout, wish: Wish, before: dict[str, Any] | None
     if before is not None and changes is not None:
         remarks.append(_since_text(layout, before["job"]["revision"], changes, drawing.sheets[0].views[0].scale))
     told = "\n".join([line, *remarks, findings_text(layout)])
-    return replace(_outcome(path, "drawn", layout, files, folder, told), faults=unsound, remarks=tuple(remarks))
+    # a cut file that is unsound is found after the sheets were drawn, and makes it another layout
+    found = found_in(path, "drawn", layout, "" if unsound else drawing.digest)
+    return replace(_outcome(found, layout, files, folder, told), faults=unsound, remarks=tuple(remarks))
 
 
 def _held(layout: Layout) -> str:
@@ -120,9 +123,8 @@ def _withheld(layout: Layout, files: Collection[str]) -> int:
     return sum(cut_file(piece, layout.job) not in files for piece in layout.divided.pieces)
 
 
-def _outcome(path: Path, state: State, layout: Layout, files: Collection[str], folder: Path, told: str) -> Outcome:
+def _outcome(found: Outcome, layout: Layout, files: Collection[str], folder: Path, told: str) -> Outcome:
     sheets = sum(name.startswith("sheet-") for name in files)
-    found = found_in(path, state, layout)
     cut_files = of_pieces(files, layout.job)
     return replace(
         found, sheets=sheets, cut_files=cut_files, withheld=_withheld(layout, files), folder=str(folder), told=told

@@ -120,7 +120,7 @@ class _Lint:
             self.say(f"not ASCII: byte 0x{data[error.start]:02X} in line {line}")
             text = data.decode("latin-1")
         try:
-            sections = sections_of(text)
+            sections = sections_of(text, ("HEADER", "BLOCKS", "ENTITIES"))
             header = variables_of(sections["HEADER"])
             self.read(entities_of(sections["ENTITIES"]), old=header.get("$ACADVER", {}).get(1) == _R12)
             self.chain()

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass, field
+from itertools import pairwise
 
 Tag = tuple[int, str]
 _CODE = re.compile(r"[ \t]*-?[0-9]{1,5}[ \t]*")
@@ -51,8 +52,8 @@ def number_of(text: str, where: str) -> float:
     return number
 
 
-def sections_of(text: str) -> dict[str, list[Tag]]:
-    """Return the tags of each section by its name. Raises UnreadableError where the text is no whole file."""
+def sections_of(text: str, wanted: Collection[str]) -> dict[str, list[Tag]]:
+    """Return the tags of each section that is wanted by its name. Raises UnreadableError where the text is no whole file."""
     lines = text.splitlines()
     if len(lines) % 2:
         raise UnreadableError("it ends in the middle of a tag")
@@ -60,19 +61,17 @@ def sections_of(text: str) -> dict[str, list[Tag]]:
     if not _CODES.fullmatch("".join([f"{line}\n" for line in codes])):
         bad = next(k for k, line in enumerate(codes) if not _CODE.fullmatch(line))
         raise UnreadableError(f"line {2 * bad + 1} should be a group code and is {codes[bad]!r}")
-    tags = list(zip(map(int, codes), lines[1::2], strict=True))
-    if not tags or tags[-1] != (0, "EOF"):
+    values = lines[1::2]
+    if not values or values[-1] != "EOF" or int(codes[-1]):
         raise UnreadableError("it does not end with EOF, so part of it may be missing")
     sections: dict[str, list[Tag]] = {}
-    begun: int | None = None
-    for k, (code, value) in enumerate(tags):
-        if code or value not in ("SECTION", "ENDSEC"):
-            continue
-        if begun is not None:
-            sections.setdefault(tags[begun][1], []).extend(tags[begun:k])
-        begun = k + 1 if value == "SECTION" else None
-    if begun is not None:
-        sections.setdefault(tags[begun][1], []).extend(tags[begun:])
+    # one more at the end, for a section that nothing ends
+    marks = [k for k, value in enumerate(values) if value in ("SECTION", "ENDSEC") and not int(codes[k])]
+    for mark, end in pairwise([*marks, len(values)]):
+        begun = mark + 1
+        if values[mark] == "SECTION" and values[begun] in wanted:
+            tags = zip(map(int, codes[begun:end]), values[begun:end], strict=True)
+            sections.setdefault(values[begun], []).extend(tags)
     for name in ("HEADER", "ENTITIES"):
         if name not in sections:
             raise UnreadableError(f"it has no {name} section")

@@ -127,7 +127,7 @@ def packed(task: Task, lanes: Sequence[Pattern]) -> Packed:
     Every lane needs the shortest stock that holds it. Filling boards in that order, the longest need first, is the best there
     is: the b-th longest board of any filling must be as long as the need that stands first on the b-th board here.
     """
-    needs = sorted((task.shortest(task.size(lane)), tuple(-n for n in lane)) for lane in lanes)
+    needs = sorted((task.shortest(task.size(lane)), tuple(map(neg, lane))) for lane in lanes)
     out: list[tuple[int, Pattern]] = []
     steps = boards = 0
     for i, (need, lane) in enumerate(needs):
@@ -135,7 +135,7 @@ def packed(task: Task, lanes: Sequence[Pattern]) -> Packed:
             board = need
             boards += 1
             steps += task.costs[board]
-        out.append((board, tuple(-n for n in lane)))
+        out.append((board, tuple(map(neg, lane))))
     return Packed(steps, boards, tuple(out))
 
 

@@ -10,6 +10,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import replace
 from itertools import pairwise
+from typing import Literal
 
 from layout import region
 from layout.check_field import held
@@ -340,13 +341,18 @@ class _Piece:
     def _inside(self, shares: Sequence[float]) -> list[Point]:
         """Return places on the wood, best first; one at least, however thin it is."""
         piece = self.piece
-        out = []
-        for v in (0.5, 0.35, 0.65, 0.22, 0.78, 0.12, 0.88):
-            for u in shares:
-                p = (piece.length * u, piece.width * v)
-                if any(ring.contains(p) for ring in self.rings) and not any(h.contains(p) for h in self.holes):
-                    out.append(p)
+        ups = (0.5, 0.35, 0.65, 0.22, 0.78, 0.12, 0.88)
+        places = [(piece.length * u, piece.width * v) for v in ups for u in shares]
+        out = [p for p, under in zip(places, self._under(places), strict=True) if under == "wood"]
         return out or [region.inner_point(region.area_of(max(self.rings, key=lambda ring: ring.area)))]
+
+    def _under(self, points: Sequence[Point]) -> list[Literal["wood", "nothing", "cutout"]]:
+        """Return what lies under each of some points."""
+        wood, cutouts = ([region.inside(r, points) for r in rings] for rings in (self.rings, self.holes))
+        return [
+            "cutout" if any(c[k] for c in cutouts) else "wood" if any(w[k] for w in wood) else "nothing"
+            for k in range(len(points))
+        ]
 
     def _sides(self) -> None:
         """Name what each side meets or how it is profiled, just inside its edge."""
@@ -362,11 +368,8 @@ class _Piece:
             words = f"{joint.id} to {other}, {angle_words(joint.angles[k])}"
             spots = [pen.model(p) for p in around(pen.paper(middle), (12.0, 16.0, 20.0, 25.0, 31.0, 38.0), 16, turn)]
             # on the wood if it can be, else outside; over a cutout only where nothing else is free
-            spots.sort(
-                key=lambda p: (
-                    2 if any(h.contains(p) for h in self.holes) else not any(r.contains(p) for r in self.rings)
-                )
-            )
+            liked = zip(spots, self._under(spots), strict=True)
+            spots = [p for p, _ in sorted(liked, key=lambda one: ("wood", "nothing", "cutout").index(one[1]))]
             pen.label(Kind.LABEL, [words], spots, leader_to=middle, must=True, name=joint.id)
         named: set[str] = set()
         letters = {d.profile: mark for mark, d in self.layout.details if isinstance(d, EdgeSection)}

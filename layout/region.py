@@ -36,6 +36,13 @@ def grown(ring: Ring, by: float) -> Polygon:
     return area_of(ring).buffer(by)
 
 
+def inside(ring: Ring, points: Sequence[Point]) -> list[bool]:
+    """Return which of some points lie inside a ring."""
+    xs, ys = zip(*points, strict=True)
+    within: list[bool] = shapely.contains_xy(area_of(ring), xs, ys).tolist()
+    return within
+
+
 def rings_of(area: Region) -> list[list[Point]]:
     """Return the outlines and holes of an area, each with its first point at its end again."""
     rings = shapely.get_rings(shapely.get_parts(area))

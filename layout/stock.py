@@ -162,7 +162,8 @@ def _lane_by_lane(task: Task, power: float) -> list[Pattern]:
             if room >= size:
                 lane = company.best(room - size)
                 lane[first] += 1
-                choices.append((Fraction(task.costs[k], task.size(tuple(lane))), k, lane))
+                # whole numbers of so few digits give the same float only where they are the same share
+                choices.append((task.costs[k] / task.size(tuple(lane)), k, lane))
         lane = min(choices)[2]
         left = [n - m for n, m in zip(left, lane, strict=True)]
         lanes.append(tuple(lane))

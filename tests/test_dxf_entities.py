@@ -1,6 +1,7 @@
 """Plain DXF entities, tag for tag against what ezdxf writes for the same (ezdxf is a general library of the field)."""
 
 import io
+import itertools
 import re
 
 import ezdxf
@@ -112,13 +113,16 @@ def test_a_heavy_polyline(points, look):
     same(lambda place: Plain.of(place).heavy_polyline(points, look), theirs)
 
 
-@given(st.tuples(POINTS, POINTS, POINTS), LOOKS)
+@given(st.lists(POINTS, min_size=3, max_size=5), LOOKS)
 @settings(max_examples=15, deadline=None)
-def test_a_triangle(corners, look):
-    same(
-        lambda place: Plain.of(place).triangle(corners, look),
-        lambda place: place.add_solid([*corners, corners[-1]], dxfattribs=attributes(look)),
-    )
+def test_triangles(points, look):
+    fan = [(points[0], *pair) for pair in itertools.pairwise(points[1:])]
+
+    def theirs(place):
+        for corners in fan:
+            place.add_solid([*corners, corners[-1]], dxfattribs=attributes(look))
+
+    same(lambda place: Plain.of(place).triangles(fan, look), theirs)
 
 
 @given(

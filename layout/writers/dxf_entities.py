@@ -7,7 +7,7 @@ the two), and put among ezdxf's own entities, which has the document, its tables
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from typing import Any, Literal, NamedTuple
@@ -226,10 +226,18 @@ class Plain:
         parts.append(f"  0\nSEQEND\n  5\n{end}{owned}")
         self._put("".join(parts))
 
-    def triangle(self, corners: Sequence[Point], look: Look) -> None:
-        """Add a SOLID of three corners: it has four, so the last one twice."""
-        a, b, c = corners
-        self._add("SOLID", look, f"100\nAcDbTrace\n{_at(10, a)}{_at(11, b)}{_at(12, c)}{_at(13, c)}")
+    def triangles(self, corners: Iterable[tuple[Point, Point, Point]], look: Look) -> None:
+        """Add a SOLID for each three corners: it has four, so the last one twice."""
+        # most corners are of several triangles, and a figure takes long to put into digits
+        told: dict[Point, tuple[str, str]] = {}
+        for triangle in corners:
+            (ax, ay), (bx, by), (cx, cy) = (told.get(p) or told.setdefault(p, (str(p[0]), str(p[1]))) for p in triangle)
+            self._add(
+                "SOLID",
+                look,
+                f"100\nAcDbTrace\n 10\n{ax}\n 20\n{ay}\n 30\n0.0\n 11\n{bx}\n 21\n{by}\n 31\n0.0\n"
+                f" 12\n{cx}\n 22\n{cy}\n 32\n0.0\n 13\n{cx}\n 23\n{cy}\n 33\n0.0\n",
+            )
 
     def text(self, lettering: Lettering, look: Look, rotation: float = 0.0) -> None:
         """Add a TEXT, turned by ``rotation`` degrees."""
@@ -311,7 +319,9 @@ def _extended_code(code: int) -> int:
 
 
 def _lettered(one: Lettering, rotation: float = 0.0) -> str:
-    code, (x, y), height, style, anchor = one
+    code, at, height, style, anchor = one
+    # once for both places
+    x, y = str(at[0]), str(at[1])
     turned = f" 50\n{rotation}\n" if rotation else ""
     styled = "" if style == STANDARD else f"  7\n{style}\n"
     aligned = "" if anchor == "start" else f" 72\n{1 if anchor == 'middle' else 2}\n"

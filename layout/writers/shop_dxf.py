@@ -328,7 +328,8 @@ class _Space:
 
     def point(self, p: Point) -> Point:
         """Return a point in job units."""
-        return (rounded((p[0] + self.shift[0]) / self.mm), rounded((p[1] + self.shift[1]) / self.mm))
+        (x, y), (dx, dy), mm = p, self.shift, self.mm
+        return (rounded((x + dx) / mm), rounded((y + dy) / mm))
 
     def size(self, paper_mm: float) -> float:
         """Return a paper length in job units of this space."""
@@ -464,8 +465,7 @@ def _fill(space: _Space, ring: Ring, fill: str) -> None:
     # a circle's triangles are a fan; any other area's are looked for
     fan = as_circle(ring) is not None
     triangles = [(placed[0], *pair) for pair in pairwise(placed[1:])] if fan else mapbox_earcut_2d(placed)
-    for a, b, c in triangles:
-        space.plain.triangle(((a[0], a[1]), (b[0], b[1]), (c[0], c[1])), look)
+    space.plain.triangles((((a[0], a[1]), (b[0], b[1]), (c[0], c[1])) for a, b, c in triangles), look)
 
 
 def _text(space: _Space, item: Text) -> None:
@@ -503,7 +503,9 @@ def _dimension(space: _Space, item: Dimension, covers: Sequence[Cover]) -> None:
             for p, q in _seen(stroke, covers):
                 _line(inside, p, q, look)
     for head in arrow_heads(item, scale):
-        inside.plain.triangle([space.point(p) for p in head], _plain_look(item.kind))
+        inside.plain.triangles(
+            [(space.point(head[0]), space.point(head[1]), space.point(head[2]))], _plain_look(item.kind)
+        )
     _text(inside, label)
 
 
