@@ -99,20 +99,28 @@ def _filled(layout: Layout, first: Page, between: Sequence[Page], told: Sequence
 # --- views ---------------------------------------------------------------------------------------------------------
 
 
+ABOUT_PLAN, ABOUT_PIECE, ABOUT_LAYUP = (10.0, 25.0), (20.0, 45.0), (24.0, 13.0)
+"""What dimensions, marks and words add to the width and height of a plan, a piece and its lay-up at the least, paper mm: a
+little less than on any sheet seen, so that no scale that would do is passed over."""
+
+
 def fitted(
     layout: Layout,
     make: Callable[[float, str], View],
     areas: Sequence[Area],
     extent: tuple[float, float],
     largest: int = 1,
+    about: tuple[float, float] = (0.0, 0.0),
 ) -> tuple[View, int]:
     """Return the view at the largest standard scale that fits one of the areas, placed in the middle, and which area.
 
-    ``extent``: width and height (model mm) that the view takes at the least; scales too large for it are not drawn.
+    ``extent`` (model mm) and ``about`` (paper mm): width and height that the view takes at the least, and what dimensions and
+    words about it add to them; scales too large for that are not drawn.
     """
     scales = [s for s in SCALES[layout.job.job.units] if s[0] >= largest]
     for ratio, name in scales:
-        bare = any(extent[0] / ratio <= a.width and extent[1] / ratio <= a.height for a in areas)
+        width, height = extent[0] / ratio + about[0], extent[1] / ratio + about[1]
+        bare = any(width <= a.width and height <= a.height for a in areas)
         if not bare and ratio != scales[-1][0]:
             continue
         label = f"{name} (1:{ratio})" if layout.job.job.units == "in" else name
@@ -145,7 +153,13 @@ def _plan_page(layout: Layout, told: Revised) -> Page:
     over_legend = APPROVAL_HEIGHT + 5 if wide else BLOCK_HEIGHT + 3
     low = over_legend + LEGEND_HEIGHT - 2
     alone = Area(inner.x + 4, inner.y + low, inner.width - 8, inner.height - low - 3)
-    view, k = fitted(layout, lambda s, label: plan_view(layout, s, label, told), (beside, over, alone), _extent(layout))
+    view, k = fitted(
+        layout,
+        lambda s, label: plan_view(layout, s, label, told),
+        (beside, over, alone),
+        _extent(layout),
+        about=ABOUT_PLAN,
+    )
     page = Page("plan", [view], {}, [])
     left = Area(inner.x + 4, inner.y + 14, min(inner.width - COLUMN - GUTTER - 8, COLUMN), band - 16)
     under = APPROVAL_HEIGHT + LEGEND_HEIGHT
@@ -201,9 +215,8 @@ def _piece_pages(layout: Layout, told: Revised) -> list[Page]:
     shelf_y = left = 0.0
     shelf = 0.0
     for piece in layout.divided.pieces:
-        view, _ = fitted(
-            layout, partial(piece_view, layout, piece, told), (area,), (piece.length, piece.width), largest
-        )
+        size = (piece.length, piece.width)
+        view, _ = fitted(layout, partial(piece_view, layout, piece, told), (area,), size, largest, ABOUT_PIECE)
         x0, y0, x1, y1 = (b * view.scale for b in view.bounds)
         width, height = x1 - x0, y1 - y0
         if pages and left + width <= area.x + area.width and shelf_y - height >= area.y - 1e-6:
@@ -319,7 +332,7 @@ def _layup_pages(layout: Layout, of: Materials) -> list[Page]:
     pages: list[Page] = []
     for piece in layout.divided.pieces:
         make = partial(layup_view, layout, piece, of)
-        view, _ = fitted(layout, make, (area,), (piece.length, piece.width), largest)
+        view, _ = fitted(layout, make, (area,), (piece.length, piece.width), largest, ABOUT_LAYUP)
         x0, _, x1, y1 = (b * view.scale for b in view.bounds)
         top = area.y + area.height
         view = replace(view, at=(area.x + (area.width - (x1 - x0)) / 2 - x0, top - y1))
