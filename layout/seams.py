@@ -71,6 +71,11 @@ def _further(row: np.ndarray, at: np.ndarray, cost: np.ndarray, longest: float, 
     low = np.maximum(np.searchsorted(at, row + shortest - LIMIT, side="left"), np.searchsorted(at, row, side="right"))
     high = np.searchsorted(at, row + longest + LIMIT, side="right")
     out = np.full(len(row), np.inf)
+    # the last seam has one place to go on to, from each of a thousand
+    if len(at) == 1:
+        way = low < high
+        out[way] = (at[0] - row[way]) ** 2 + cost[0]
+        return out
     for i in np.flatnonzero(low < high):
         near = slice(low[i], high[i])
         out[i] = np.minimum.reduce((at[near] - row[i]) ** 2 + cost[near])
