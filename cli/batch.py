@@ -16,7 +16,7 @@ from typing import Any, cast, get_args
 import typer
 
 from cli.endings import DONE, INTERRUPTED, UNREADABLE
-from cli.loading import load
+from cli.loading import collect_seldom, forget, load
 from cli.outcome import Outcome, State, Wish, print_line
 from cli.processes import Died, Interrupt, interruptible, share, wanted
 
@@ -130,12 +130,15 @@ def _guarded(work: Callable[[tuple[Path, str]], Outcome]) -> Callable[[tuple[Pat
 
 def _without_fail(work: Callable[[tuple[Path, str]], Outcome], task: tuple[Path, str]) -> Outcome:
     """Do a job; what nobody has foreseen costs this job and no other."""
+    collect_seldom()
     try:
         return work(task)
     except Exception as error:
         what = " ".join(f"{type(error).__name__}: {error}".split())
         fault = f"{task[0]}: a fault of the program ({what}); by itself the job shows where"
         return Outcome(str(task[0]), "failed", UNREADABLE, task[1], faults=(fault,))
+    finally:
+        forget()
 
 
 # --- all of them together ------------------------------------------------------------------------------------------

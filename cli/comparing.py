@@ -9,7 +9,7 @@ from typing import Any
 import typer
 
 from cli.endings import DONE, UNREADABLE
-from layout.changes import Change, change_facts
+from layout.changes import Change, What, change_facts
 from layout.compare import compare
 from layout.faults import JobError
 from layout.files import report_text
@@ -17,7 +17,7 @@ from layout.pipeline import lay_file
 from layout.report import report
 from layout.told import ToldError, read_report
 
-HEADINGS = {
+HEADINGS: dict[What, str] = {
     "job": "job",
     "wood": "wood",
     "wall": "walls",
@@ -26,9 +26,11 @@ HEADINGS = {
     "piece": "pieces",
     "joint": "joints",
     "cutout": "cutouts",
+    "milled": "let in",
     "edge": "edges",
     "overhang": "overhangs",
     "finding": "findings",
+    "stated": "said in the job file",
 }
 
 

@@ -15,6 +15,11 @@ def collect_seldom() -> None:
     gc.set_threshold(*_SELDOM)
 
 
+def forget() -> None:
+    """Look for cycles now, between two jobs: of the last one nothing is wanted any more."""
+    gc.collect()
+
+
 def load(*names: str) -> None:
     """Import modules, where that is not done, with all that they import, and have the collector leave them alone from then on.
 

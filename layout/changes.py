@@ -10,7 +10,21 @@ from typing import Any, Literal
 from layout.outline import Point
 from layout.units import UNIT_MM, Labels, Unit
 
-What = Literal["job", "wood", "wall", "measure", "top", "piece", "joint", "cutout", "edge", "overhang", "finding"]
+What = Literal[
+    "job",
+    "wood",
+    "wall",
+    "measure",
+    "top",
+    "piece",
+    "joint",
+    "cutout",
+    "milled",
+    "edge",
+    "overhang",
+    "finding",
+    "stated",
+]
 Happened = Literal["added", "removed", "changed"]
 
 

@@ -76,7 +76,7 @@ def revised(layout: Layout, changes: Sequence[Change] | None = None) -> Revised:
     for change in changes:
         places = _places(layout, change)
         plan += places
-        if change.what in ("piece", "joint", "cutout", "edge"):
+        if change.what in ("piece", "joint", "cutout", "milled", "edge"):
             here = [(piece, _on_piece(change, piece, place)) for place in places for piece in layout.divided.pieces]
             pieces += [(piece.id, seen) for piece, seen in here if seen is not None]
     return Revised(current or "-", tuple(plan), tuple(pieces), earlier, revision_note(changes))

@@ -12,6 +12,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from layout.facts import facts
+from layout.job import Job
 from layout.pipeline import Layout
 
 STEP = 1e-4
@@ -31,9 +32,15 @@ def digest_of(layout: Layout, told: Mapping[str, Any] | None = None) -> str:
     """
     laid = dict(facts(layout) if told is None else told)
     laid["findings"] = [{key: f[key] for key in ("code", "severity", "subject", "at")} for f in laid["findings"]]
-    typed = layout.job.model_dump(mode="json", exclude=_NOT_SIGNED, exclude_defaults=True)
-    text = json.dumps({"job": typed, "laid": _stepped(laid)}, sort_keys=True, separators=(",", ":"), ensure_ascii=False)
+    text = json.dumps(
+        {"job": stated(layout.job), "laid": _stepped(laid)}, sort_keys=True, separators=(",", ":"), ensure_ascii=False
+    )
     return hashlib.sha256(text.encode()).hexdigest()
+
+
+def stated(job: Job) -> dict[str, Any]:
+    """Return every value of the job file that counts for its digest, defaults left out, by table and key; lengths as exact mm."""
+    return job.model_dump(mode="json", exclude=_NOT_SIGNED, exclude_defaults=True)
 
 
 def _stepped(value: Any) -> Any:

@@ -12,7 +12,7 @@ from typing import TypeVar
 
 from layout import region
 from layout.outline import Frame, Point, Ring, Vertex
-from layout.told import Cutout, Joint, Piece, Told
+from layout.told import Joint, Piece, Told
 
 T = TypeVar("T")
 Pairs = list[tuple[T | None, T | None]]
@@ -248,7 +248,7 @@ def _grain_frames(old: Told, new: Told, top: str) -> tuple[Frame, Frame]:
     return out[0], out[1]
 
 
-def extent(report: Told, cut: Cutout, frame: Frame) -> tuple[float, float]:
-    """Return what a cutout takes along and across a frame, mm."""
-    x0, y0, x1, y1 = report.ring(cut.outline).bounds(frame)
-    return (x1 - x0, y1 - y0)
+def extent(rings: Sequence[Ring], frame: Frame) -> tuple[float, float]:
+    """Return what some outlines take along and across a frame, mm."""
+    x0, y0, x1, y1 = zip(*(ring.bounds(frame) for ring in rings), strict=True)
+    return (max(x1) - min(x0), max(y1) - min(y0))

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Mapping
 from typing import Any
 
 from layout.facts import facts
-from layout.identity import digest_of
+from layout.identity import digest_of, stated
 from layout.pipeline import Layout
 from layout.version import VERSION
 
@@ -27,6 +27,7 @@ def report(
         "staveline": VERSION,
         "digest": digest or digest_of(layout, told),
         **told,
+        "stated": stated(layout.job),
         "date": None if date is None else date.isoformat(),
         **clouded,
         "files": [{"name": name, "sha256": sha256} for name, sha256 in files],

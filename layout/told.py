@@ -141,6 +141,18 @@ class Cutout(_Told):
     outline: Outline
 
 
+class Milled(_Told):
+    """A groove, slot or recess; its ``depth`` is None where it goes through."""
+
+    name: Word
+    kind: Word
+    top: Word
+    face: Word
+    depth: Number | None
+    center: Pair
+    outlines: Annotated[list[Outline], Field(min_length=1)]
+
+
 class Overhang(_Told):
     """What a side of a top stands over."""
 
@@ -172,8 +184,11 @@ class Told(_Told):
     pieces: list[Piece]
     joints: list[Joint]
     cutouts: list[Cutout]
+    milled: list[Milled] = []
     overhangs: list[Overhang]
     findings: list[Finding]
+    stated: dict[str, Any] | None = None
+    """What the job file says, by table and key; None in a report of an older program."""
 
     @property
     def unit(self) -> float:

@@ -1,20 +1,25 @@
 """Many jobs at once: shared out among processes, told of in a table or in lines, broken off and taken up again."""
 
+import gc
 import json
 import os
 import signal
 import subprocess
 import sys
 import time
+from functools import partial
 from pathlib import Path
 
 import pytest
+from ezdxf.document import Drawing as Document
 from lean import be_lean
 from test_cli import BROKEN, GOOD, STOPPED, ended, inside, listed, run
 
 import cli
 import cli.checking
 import cli.drawing
+from cli.batch import _draw, _guarded
+from cli.outcome import Wish
 from cli.processes import Died, Interrupt, share, wanted
 from layout.folders import PART
 from layout.packet import digest, standing
@@ -100,6 +105,19 @@ def test_there_are_no_more_processes_than_work_for_them(monkeypatch):
 
 
 # --- a table, lines ------------------------------------------------------------------------------------------------
+
+
+def documents():
+    """Return the DXF documents in memory: each holds its entities, and they it."""
+    return [one for one in gc.get_objects() if isinstance(one, Document)]
+
+
+def test_nothing_of_a_job_is_left_in_memory_when_the_next_begins(jobs):
+    paths = jobs(a=TOP, b=TOP)
+    others = documents()
+    drawn = [_guarded(partial(_draw, Wish(Path("out"))))((path, "")) for path in paths]
+    assert [one.state for one in drawn] == ["drawn", "drawn"]
+    assert all(any(one is other for other in others) for one in documents())
 
 
 def test_a_folder_is_its_job_files_in_order_and_two_processes_draw_what_one_does(jobs):

@@ -15,12 +15,15 @@ from typer.testing import CliRunner
 from cli.app import app
 from layout.changes import Change
 from layout.compare import compare
+from layout.compare_stated import MEASURED
 from layout.pipeline import lay_text
 from layout.report import report
 from layout.told import ToldError, read_report
 
 SAMPLES = Path(__file__).resolve().parent.parent / "samples" / "jobs"
 CORNER = (SAMPLES / "corner-two-degrees-open.toml").read_text(encoding="utf-8")
+GROOVES = (SAMPLES / "grooves-and-a-natural-edge.toml").read_text(encoding="utf-8")
+SLOT = '\ntop = "wash"\nwall = "B"\ncenter = "48"\nsetback = "20"\nsize = ["12", "3/8"]\n\n'
 SEAM = '[[joint]]\ntop = "perimeter"\nwall = "A"\nat = "{at}"\n\n[[cutout]]\nname = "S1"'
 
 
@@ -97,6 +100,104 @@ def test_a_cutout_of_another_size_and_one_of_another_kind() -> None:
     assert facts(found) == [("cutout", "F2", "added", None, None), ("cutout", "F1", "removed", None, None)]
 
 
+def test_what_is_let_into_a_face_is_told_by_where_how_large_how_deep_and_from_which_side() -> None:
+    def let_in(*edits: tuple[str, str]) -> list[str]:
+        found = changed(GROOVES, *edits)
+        assert all(c.what in ("milled", "finding") for c in found)
+        return words(found, "milled")
+
+    rods, tray = 'center = ["54", "18"]', 'center = ["20", "19"]'
+    # across the grain from where the natural front stands out furthest, 3/8 in behind the straight line it is typed from
+    assert let_in((rods, 'center = ["50", "18 1/2"]')) == [
+        'The centre of R1 is 50" along the grain of island from its end, was 54"',
+        'The centre of R1 is 18 1/8" across the grain of island from its side, was 17 5/8"',
+    ]
+    assert let_in(('depth = "3/16"', 'depth = "1/4"')) == ['R1 is 1/4" deep, was 3/16"']
+    assert let_in(("count = 4", "count = 5"))[0] == "R1 takes 5 cuts, was 4"
+    assert let_in(('size = ["16", "11"]', 'size = ["16", "12"]')) == [
+        'T1 takes 16" x 12" along and across, was 16" x 11"'
+    ]
+    # 16 by 11 less four corners, each (1 - pi / 4) r2: 175.14 and 175.52 sq in
+    assert let_in(('radius = "3/4"\ndepth', 'radius = "1"\ndepth')) == [
+        "The outline of T1 covers 1.2163 sq ft, was 1.2189 sq ft"
+    ]
+    assert let_in((f'{tray}\nsize = ["16", "11"]', f'{tray}\nface = "below"\nsize = ["16", "11"]')) == [
+        "T1 is let in from below, was from above"
+    ]
+
+
+def test_a_slot_that_is_new_gone_or_no_longer_cut_through() -> None:
+    slot = '[[slot]]                                    # through, for knives\nname = "K1"'
+    twice = slot.replace("K1", "K2") + SLOT.replace('"48"', '"30"') + slot
+    (found,) = changed(GROOVES, (slot, twice))
+    assert (found.what, found.name, found.kind, found.piece) == ("milled", "K2", "added", "P2")
+    assert found.words == "K2 is new, a slot in top wash, cut through" and len(found.paths) == 1
+    (found,) = compare(told(edited(GROOVES, (slot, twice))), told(GROOVES))
+    assert (found.kind, found.words) == ("removed", "K2 is gone, a slot in top wash, cut through")
+    deep = changed(GROOVES, (slot, f'{slot}\ndepth = "1/2"'))
+    assert words(deep, "milled") == ['K1 is 1/2" deep from above, was cut through']
+
+
+@pytest.mark.parametrize(
+    "edit", [("count = 4", "count = 5"), ('depth = "3/16"', 'depth = "1/4"'), ('depth = "3/8" }', 'depth = "1/2" }')]
+)
+def test_what_is_let_in_and_taken_back_is_told_the_other_way_round(edit: tuple[str, str]) -> None:
+    was, now = told(GROOVES), told(edited(GROOVES, edit))
+    assert mirrored(compare(was, now)) == as_told(compare(now, was)) != []
+
+
+ISLAND = (SAMPLES / "island-with-seating.toml").read_text(encoding="utf-8")
+
+
+@pytest.mark.parametrize(
+    ("text", "old", "new", "said"),
+    [
+        (GROOVES, 'width = "3/4", depth', 'width = "1", depth', ['Cutout S1, ledge width: 1", was 3/4"']),
+        (GROOVES, 'ledge = {', '# ledge = {', ['Cutout S1, ledge width: left out, was 3/4"', 'Cutout S1, ledge depth: left out, was 3/8"']),
+        (GROOVES, 'finish = "oil varnish"', 'finish = "mineral oil"', ["Wood, finish: mineral oil, was left out"]),
+        (GROOVES, 'model = "Brook 28"', 'model = "Brook 30"', ["Cutout S1, model: Brook 30, was Brook 28"]),
+        (GROOVES, 'splash = "4"', 'splash = "5"', ['Top wash, splash: 5", was 4"']),
+        (GROOVES, "humidity = [38, 55]", "humidity = [38, 55]\nceiling = \"90\"", ['Site, ceiling: 90", was left out']),
+        (GROOVES, "[wood]", '[shop]\nkerf = "3/16"\n[wood]', ['Shop, kerf: 3/16", was 1/8"']),
+        (ISLAND, 'center = ["89"', 'center = ["90"', ['Support 5, center: 90", 33", was 89", 33"']),
+        (
+            ISLAND,
+            '[[support]]',
+            '[[support]]\ntop = "island"\nkind = "steel"\ncenter = ["20", "34"]\nsize = ["2", "8"]\n[[support]]',
+            ['Support 1 is new: top island; kind steel; center 20", 34"; size 2", 8"'],
+        ),
+    ],
+)  # fmt: skip
+def test_what_no_measure_tells_is_told_as_the_job_file_says_it(text: str, old: str, new: str, said: list[str]) -> None:
+    was, now = told(text), told(edited(text, (old, new)))
+    assert words(compare(was, now), "stated") == said
+    back = compare(now, was)
+    assert [c.kind for c in back if c.what == "stated"] == [
+        OTHER_WAY[c.kind] for c in compare(was, now) if c.what == "stated"
+    ]
+
+
+def test_whatever_changes_the_digest_is_told() -> None:
+    """Each value of a full job file, changed alone: where the digest is another, something is said."""
+    full = json.loads(json.dumps(told(GROOVES)))
+    seen = 0
+    for table, held in full["stated"].items():
+        for place in range(len(held)) if isinstance(held, list) else (None,):
+            for key in held if place is None else held[place]:
+                other = copy.deepcopy(full)
+                one = other["stated"][table] if place is None else other["stated"][table][place]
+                one[key] = "another"
+                if key not in {"name", *MEASURED.get(table, ())}:
+                    assert [c.what for c in compare(full, other)] == ["stated"], (table, key)
+                    seen += 1
+    assert seen > 30
+
+
+def test_a_report_from_before_these_were_told_is_read() -> None:
+    old = {key: value for key, value in told(GROOVES).items() if key != "milled"}
+    assert {c.kind for c in compare(old, told(GROOVES)) if c.what == "milled"} == {"added"}
+
+
 def test_a_seam_is_new_and_the_rest_only_has_other_numbers() -> None:
     found = changed(CORNER, ('[[cutout]]\nname = "S1"', SEAM.format(at="20")))
     assert words(found)[:6] == [
@@ -144,9 +245,13 @@ def test_another_edge_profile_is_told_of_its_side() -> None:
 
 def test_findings_come_and_go() -> None:
     found = changed(CORNER, ('walls = "finished"', 'walls = "bare studs"'))
-    assert facts(found) == [("finding", "not-final-measure field", "added", None, None)]
+    assert facts(found) == [
+        ("finding", "not-final-measure field", "added", None, None),
+        ("stated", "field walls", "changed", None, None),
+    ]
+    assert words(found, "stated") == ["Field, walls: bare studs, was finished"]
     back = compare(told(edited(CORNER, ('walls = "finished"', 'walls = "bare studs"'))), told(CORNER))
-    assert facts(back) == [("finding", "not-final-measure field", "removed", None, None)]
+    assert facts(back)[0] == ("finding", "not-final-measure field", "removed", None, None)
 
 
 def test_a_deeper_top_tells_its_overhangs() -> None:

@@ -281,7 +281,7 @@ def test_an_answer_added_later_is_no_other_content(job):
         ('species = "cherry"', 'species = "hard maple"', ["The wood is Hard (sugar) maple, was Black cherry"]),
         ('title = "Slab"', 'title = "Slabs"', ["The job's title is Slabs, was Slab"]),
         ('title = "Slab"', 'title = "Slab"\ndate = 2026-03-02', ["date: not given is now 2026-03-02"]),
-        ('title = "Slab"', 'title = "Slab"\nnotes = ["Ease it"]', ["what the sheets say"]),
+        ('title = "Slab"', 'title = "Slab"\nnotes = ["Ease it"]', ["Job, notes: Ease it, was left out"]),
         (
             'center = ["20", "12 1/2"]',
             'center = ["20", "6 1/2"]',

@@ -129,7 +129,8 @@ strength support webs brackets laid fitting planning splashes
 fasteners hold_downs machining details
 check_access check_appliances check_boards check_cutouts check_edges check_field check_joints check_milling check_movement
 check_room check_strength check_support check_wood checks
-pipeline facts places identity report told changes matching compare
+pipeline facts places identity report told changes matching comparison
+compare_room compare_tops compare_cuts compare_findings compare_stated compare
 drawn_shapes drawing_in
 cut_list cut_offs takeoff materials money prices
 drawing hatching page placement pen clouds

@@ -268,7 +268,7 @@ def test_a_job_changed_after_signing_is_caught_and_told(release):
     noted = ONE.replace('title = "Slab"', 'title = "Slab"\nnotes = ["Ease it"]')
     refused(
         release(now=noted, again=True),
-        "changed after it was issued: names, notes, edges, or the shop's figures. Take it back",
+        "changed after it was issued: Job, notes: Ease it, was left out. Take it back",
     )
 
 
