@@ -89,7 +89,7 @@ def remove(path: Path) -> None:
 
 
 def write_folder(folder: Path, files: Mapping[str, bytes], *, replace: bool = False) -> None:
-    """Write a folder with its files by name (one folder's name and ``/`` in front at the most), the last of them last.
+    """Write a folder with its files by name (with names of folders and ``/`` in front, where they lie deeper), the last of them last.
 
     With ``replace`` in place of one that stands. What a killed run left beside it is removed first. Raises PacketError,
     and leaves what stood before, where the folder cannot be used, stands already, or a write fails.
@@ -148,7 +148,7 @@ def _filled(folder: Path, files: Mapping[str, bytes]) -> None:
     for name, data in files.items():
         path = folder / name
         if path.parent != folder:
-            path.parent.mkdir(exist_ok=True)
+            path.parent.mkdir(parents=True, exist_ok=True)
         _write_through(path, data)
     for inner in sorted({(folder / name).parent for name in files} | {folder}, reverse=True):
         _keep(inner)

@@ -1,7 +1,8 @@
 """What an issue holds: a revision frozen for sign-off, every file of it in memory.
 
-Sheets, all of them as one PDF where that is wanted, the page to sign on, the report, the job file as it was, and
-``issue.json`` last, which says what the issue is and lists the others with their SHA-256.
+Sheets, all of them as one PDF where that is wanted, the page to sign on, the report, the job file as it was with the
+templates that it names, so that it can be laid out again, and ``issue.json`` last, which says what the issue is and lists the
+others with their SHA-256.
 """
 
 from __future__ import annotations
@@ -71,6 +72,7 @@ def issue_files(
         files[pdf_name(layout)] = pdf_bytes(drawing)
     files[REPORT] = report_text(report(layout, _sums(files))).encode()
     files[JOB] = job_text.encode()
+    files |= {cut.template.file: cut.template.data for cut in layout.laid.cutouts if cut.template is not None}
     if page is not None:
         about = issue_facts(layout, drawing, files)
         files[PAGE] = page(about, [(name, data.decode()) for name, data in sheets.items()]).encode()

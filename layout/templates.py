@@ -8,7 +8,7 @@ faucet holes, come along; those inside it lie in what is cut out already and are
 from __future__ import annotations
 
 import hashlib
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 
 from layout import region
@@ -27,7 +27,7 @@ class Template:
     """A template as read: ``file`` as the job names it, its SHA-256, the unit of its numbers, and its rings in mm.
 
     ``ring`` and ``openings`` are in the template's own frame, openings from left to right. ``notes``: what was made of the
-    drawing on the way, for people.
+    drawing on the way, for people. ``data``: the file itself, for whoever keeps it with the job.
     """
 
     file: str
@@ -36,6 +36,7 @@ class Template:
     ring: Ring
     openings: tuple[Ring, ...] = ()
     notes: tuple[str, ...] = ()
+    data: bytes = field(default=b"", repr=False, compare=False)
 
 
 def template_path(folder: Path, file: str) -> Path:
@@ -79,6 +80,7 @@ def read_template(folder: Path, file: str, unit: Unit | None, layer: str | None)
         ring=centred(outline),
         openings=tuple(sorted((centred(r) for r in outside), key=lambda r: [round(v, 3) for v in r.bounds()])),
         notes=tuple(notes),
+        data=data,
     )
 
 

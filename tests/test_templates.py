@@ -14,9 +14,12 @@ import pytest
 import shapely
 from raw_dxf import read as read_raw
 from raw_dxf import ring_area
+from test_cli import run
 
 from layout.faults import JobError, PlaceError
 from layout.files import packet_files
+from layout.identity import digest_of
+from layout.issued import altered
 from layout.outline import Ring, Vertex, arc_of
 from layout.pipeline import lay_file, lay_out, lay_text
 from layout.reading import load, read_located
@@ -503,3 +506,24 @@ def test_inside_corners_of_a_ring():
     ring = Ring(tuple(Vertex(*v) for v in waist))
     assert min(arc.radius for a, b in ring.edges() if (arc := arc_of(a, b))) == pytest.approx(20)
     assert inside_radius(ring) == 0.0  # where the waist meets the round ends there is a corner
+
+
+def test_an_issue_holds_the_templates_so_that_its_job_can_be_laid_out_again(tmp_path):
+    (tmp_path / "from the dealer" / "sinks").mkdir(parents=True)
+    data = write(tmp_path / "from the dealer" / "sinks" / "sink.dxf", sink_with_taps).read_bytes()
+    path = tmp_path / "job.toml"
+    path.write_text(job_text('template = "from the dealer/sinks/sink.dxf"'))
+    out = tmp_path / "out"
+    assert run("issue", path, "--out", out).exit_code in (0, 1)
+    issue = out / "F-299" / "issue-A"
+    assert (issue / "from the dealer" / "sinks" / "sink.dxf").read_bytes() == data
+    told = json.loads((issue / "issue.json").read_bytes())
+    assert {f["name"]: f["sha256"] for f in told["files"]}["from the dealer/sinks/sink.dxf"] == hashlib.sha256(
+        data
+    ).hexdigest()
+    # whatever became of the dealer's file, what was signed can be drawn
+    (tmp_path / "from the dealer" / "sinks" / "sink.dxf").unlink()
+    assert digest_of(lay_file(issue / "job.toml")) == told["digest"]
+    # and a template that was changed there is an issue that was changed
+    write(issue / "from the dealer" / "sinks" / "sink.dxf", sink)
+    assert altered(issue, told) == ["from the dealer/sinks/sink.dxf"]
