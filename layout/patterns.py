@@ -52,6 +52,11 @@ def by_patterns(task: Task, best: Packed, low: int) -> tuple[Packed, int]:
         best = min([best, *_dives(task, master, low)], key=lambda p: p.rank)
     if low == best.steps or proof is None:
         return best, low
+    # prices that prove no more still leave fewer patterns that a better plan could use
+    master.demand(task.demand)
+    closer, low = _priced_out(task, master, best, low, to_the_end=True)
+    if closer is not None and closer.cost > proof.cost:
+        proof = closer
     for _ in range(2):
         columns = _useful(task, proof, best)
         chosen = columns if columns is not None else _cheap(task, proof, best, master.columns)
@@ -126,8 +131,11 @@ def _solver() -> highspy.Highs:
     return solver
 
 
-def _priced_out(task: Task, master: _Master, best: Packed, low: int) -> tuple[Proof | None, int]:
-    """Return the best proof by prices and the bound (steps), with the patterns that were wanted added to the programme."""
+def _priced_out(
+    task: Task, master: _Master, best: Packed, low: int, *, to_the_end: bool = False
+) -> tuple[Proof | None, int]:
+    """Return the best proof by prices and the bound (steps), with the patterns that were wanted added to the programme: until
+    the bound can rise no more, or until no pattern is wanted."""
     kept: Proof | None = None
     for _ in range(ROUNDS):
         cost, prices = master.solve()
@@ -138,7 +146,7 @@ def _priced_out(task: Task, master: _Master, best: Packed, low: int) -> tuple[Pr
             kept = proof
             low = max(low, task.at_least(proof.cost))
         # the programme's cost can still fall, and the bound never pass it
-        if low >= best.steps or low >= task.at_least(Fraction(cost * (1 - 1e-9))):
+        if low >= best.steps or (not to_the_end and low >= task.at_least(Fraction(cost * (1 - 1e-9)))):
             break
         if not _added(task, master, proof):
             break

@@ -25,6 +25,14 @@ def _steady(text: str) -> str:
     return "".join("\ufffd" if unicodedata.category(c) in ("Cc", "Cf", "Zl", "Zp") else c for c in text)
 
 
+def _steady_throughout(value: Any) -> Any:
+    if isinstance(value, dict):
+        return {_steady(str(key)): _steady_throughout(one) for key, one in value.items()}
+    if isinstance(value, list):
+        return [_steady_throughout(one) for one in value]
+    return _steady(value) if isinstance(value, str) else value
+
+
 Word = Annotated[str, AfterValidator(_steady)]
 Number = Annotated[float, Field(ge=-1e6, le=1e6, allow_inf_nan=False)]
 """No room comes near a million of its units."""
@@ -187,7 +195,7 @@ class Told(_Told):
     milled: list[Milled] = []
     overhangs: list[Overhang]
     findings: list[Finding]
-    stated: dict[str, Any] | None = None
+    stated: Annotated[dict[str, Any] | None, AfterValidator(_steady_throughout)] = None
     """What the job file says, by table and key; None in a report of an older program."""
 
     @property
