@@ -783,11 +783,20 @@ def test_two_points_are_measured_from_corner_to_corner(browser, page):
     ends = sorted(p for p in view["points"] if p[1] == low)
     assert len(ends) == 2
     told = '40"; 40" along, 0" across the sheet'
-    browser.click("#pv-measure")
-    for x, y in ends:
-        sx, sy = browser.on_screen(x, y)
-        browser.press(sx + 3, sy + 3)
-    browser.until(f"return document.getElementById('pv-told').textContent === {json.dumps(told)}")
+    right = f"return document.getElementById('pv-told').textContent === {json.dumps(told)}"
+    # on a busy machine the page may still find its size between two clicks, and the sheet move under them
+    for last in (False, False, True):
+        browser.click("#pv-measure")
+        for x, y in ends:
+            sx, sy = browser.on_screen(x, y)
+            browser.press(sx + 3, sy + 3)
+        try:
+            browser.until(right, seconds=10 if last else 4)
+            break
+        except AssertionError:
+            if last:
+                raise
+            browser.keys("\ue00c")
     browser.keys("\ue00c")
     assert browser.text("#pv-told") == ""
 
