@@ -7,7 +7,7 @@ from collections.abc import Callable, Iterator, Sequence
 
 from layout import region
 from layout.changes import Change
-from layout.comparison import Comparison, along, closed, gone
+from layout.comparison import Comparison, along, closed
 from layout.matching import SAME, Datum, by_key, congruent, datum, extent
 from layout.outline import Point, Ring
 from layout.told import Cutout, Milled, Told
@@ -22,9 +22,7 @@ def cutout_changes(both: Comparison) -> Iterator[Change]:
         if was is not None and now is not None:
             yield from _cutout_changed(both, was, now)
             continue
-        cut, report = (now, both.new) if now is not None else (was, both.old)
-        assert cut is not None
-        kind, word = gone(was is None)
+        cut, report, kind, word = both.alone(was, now)
         words = f"{cut.name} is {word}, a {cut.kind} in top {cut.top}"
         piece = cut.piece if kind == "added" else both.renamed.get(cut.piece or "")
         yield both.change("cutout", cut.name, kind, words, None, [closed(report.ring(cut.outline))], piece)
@@ -67,9 +65,7 @@ def milled_changes(both: Comparison) -> Iterator[Change]:
         if was is not None and now is not None:
             yield from _milled_changed(both, was, now)
             continue
-        item, report = (now, both.new) if now is not None else (was, both.old)
-        assert item is not None
-        kind, word = gone(was is None)
+        item, report, kind, word = both.alone(was, now)
         words = f"{item.name} is {word}, a {item.kind} in top {item.top}, {_depth(both, report, item)}"
         paths = [closed(report.ring(outline)) for outline in item.outlines]
         piece = _piece(report, item)

@@ -66,11 +66,9 @@ def piece_changes(both: Comparison, opened: Sequence[region.Region]) -> Iterator
         if was is not None and now is not None:
             yield from _piece_changed(both, was, now, opened)
             continue
-        piece, report = (now, both.new) if now is not None else (was, both.old)
-        assert piece is not None
+        piece, report, kind, word = both.alone(was, now)
         if piece.top in both.tops_new | both.tops_gone:
             continue
-        kind, word = gone(was is None)
         size = f"{_size(both, report, piece.length)} x {_size(both, report, piece.width)}"
         paths = _other_corners(both, report, piece)
         words = f"{piece.id} is {word}, {size} in top {piece.top}"
@@ -153,11 +151,9 @@ def joint_changes(both: Comparison) -> Iterator[Change]:
         if was is not None and now is not None:
             yield from _joint_changed(both, was, now)
             continue
-        joint, report = (now, both.new) if now is not None else (was, both.old)
-        assert joint is not None
+        joint, report, kind, word = both.alone(was, now)
         if joint.top in both.tops_new | both.tops_gone:
             continue
-        kind, word = gone(was is None)
         words = f"{joint.id} is {word}, a {joint.kind} between {' and '.join(joint.pieces)}"
         yield both.change("joint", joint.id, kind, words, None, [[report.point(p) for p in joint.points]])
 

@@ -4,11 +4,14 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
+from typing import TypeVar
 
 from layout.changes import Change, Figures, Happened, What, middle
 from layout.matching import Datum, joints_paired, motions, pieces_paired
 from layout.outline import Point, Ring
 from layout.told import Told
+
+Thing = TypeVar("Thing")
 
 
 class Comparison:
@@ -41,6 +44,13 @@ class Comparison:
         drawn = tuple(tuple(self.say.point(p) for p in path) for path in paths)
         at = None if not drawn else self.say.point(middle(paths[0]))
         return Change(what, name, kind, f"{words[:1].upper()}{words[1:]}", old, new, at, piece, drawn)
+
+    def alone(self, was: Thing | None, now: Thing | None) -> tuple[Thing, Told, Happened, str]:
+        """Return what one report alone has, that report, what happened to it and the word for that; one of both is None."""
+        if now is not None:
+            return now, self.new, *gone(True)
+        assert was is not None
+        return was, self.old, *gone(False)
 
 
 def gone(new: bool) -> tuple[Happened, str]:

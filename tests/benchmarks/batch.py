@@ -31,7 +31,7 @@ from ezdxf.document import Drawing as Document
 
 import layout.writers.shop_dxf
 from cli.drawing import draw_one
-from cli.loading import collect_seldom
+from cli.loading import collect_seldom, forget
 from cli.outcome import Wish
 from layout.materials import materials
 from layout.pipeline import lay_file
@@ -144,7 +144,7 @@ def kitchen(job: Path, rounds: int) -> None:
         # no two kitchens are alike: what is kept of one is of no use to the next
         others = iter(unlike(job, Path(folder), 2 * rounds))
         parts: dict[str, Callable[[], Any]] = {
-            "whole": lambda: draw_one(next(others), wish),
+            "whole": lambda: (draw_one(next(others), wish), forget()),
             "bare ezdxf": lambda: [bare(plan) for plan in plans],
             "layout": lambda: lay_file(next(others)),
             "materials": lambda: materials(laid),
