@@ -88,8 +88,10 @@ def rails(laid: Laid) -> Iterator[Finding]:
     if of is None:
         return
     for web in webs_of(laid):
+        if web.kind not in ("front", "back"):
+            continue
         cut = next(c for c in laid.cutouts if c.name == web.cutout)
-        if web.kind not in ("front", "back") or cut.hole or cut.diameter is not None or web.width <= 1.0:
+        if cut.hole or cut.diameter is not None or web.width <= 1.0:
             continue
         span = cut.extent[1] - cut.extent[0]
         b = rail_bent(laid.job, of, web.width, span)

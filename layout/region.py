@@ -51,7 +51,7 @@ def rings_of(area: Region) -> list[list[Point]]:
 
 def is_simple(ring: Ring) -> bool:
     """Return whether the ring neither crosses nor touches itself."""
-    return bool(area_of(ring, 0.05).is_valid)
+    return bool(area_of(ring).is_valid)
 
 
 def self_crossing(ring: Ring) -> Point | None:
@@ -142,8 +142,12 @@ def paths(lines: Sequence[Sequence[Point]]) -> MultiLineString:
 
 def paths_of(region: Region) -> list[list[Point]]:
     """Return the points of each path of a region."""
-    parts = shapely.get_parts(region)
-    return [list(map(tuple, shapely.get_coordinates(p).tolist())) for p in parts if isinstance(p, LineString)]
+    lines = [part for part in shapely.get_parts(region) if isinstance(part, LineString)]
+    points, owners = shapely.get_coordinates(lines, return_index=True)
+    out: list[list[Point]] = [[] for _ in lines]
+    for (x, y), owner in zip(points.tolist(), owners.tolist(), strict=True):
+        out[owner].append((x, y))
+    return out
 
 
 def spot(point: Point) -> ShapelyPoint:
