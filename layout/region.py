@@ -141,8 +141,8 @@ def paths(lines: Sequence[Sequence[Point]]) -> MultiLineString:
 
 
 def paths_of(region: Region) -> list[list[Point]]:
-    """Return the points of each path of a region."""
-    lines = [part for part in shapely.get_parts(region) if isinstance(part, LineString)]
+    """Return the points of each path of a region that is not empty."""
+    lines = [part for part in shapely.get_parts(region) if isinstance(part, LineString) and not part.is_empty]
     points, owners = shapely.get_coordinates(lines, return_index=True)
     out: list[list[Point]] = [[] for _ in lines]
     for (x, y), owner in zip(points.tolist(), owners.tolist(), strict=True):

@@ -6,6 +6,7 @@ import math
 from pathlib import Path
 
 import pytest
+from rooms import fuller_job
 from samples_drawn import EVERY, laid
 from test_sheets import crossings, drawn, faults
 from test_sheets import texts as texts_on
@@ -133,6 +134,21 @@ def test_fasteners_lie_on_their_joint_and_one_place_serves_both_pieces(job: Path
 
 
 # --- hold-downs ----------------------------------------------------------------------------------------------------
+
+
+def test_a_line_that_is_taken_whole_has_no_stretch_left() -> None:
+    lines = region.paths([[(10.0, 5.0), (20.0, 5.0)], [(10.0, 50.0), (20.0, 50.0)]])
+    low, both = (region.polygon([(0, 0), (30, 0), (30, high), (0, high)]) for high in (10, 60))
+    assert region.paths_of(lines.difference(low)) == [[(10.0, 50.0), (20.0, 50.0)]]
+    assert (
+        region.paths_of(lines.difference(both))
+        == region.paths_of(region.path([(10, 5), (20, 5)]).difference(low))
+        == []
+    )
+
+
+def test_a_piece_without_room_for_a_screw_is_laid_out_all_the_same() -> None:
+    assert hold_downs(lay_text(fuller_job(143)).laid)
 
 
 @pytest.mark.parametrize("job", SAMPLES, ids=lambda p: p.stem)
