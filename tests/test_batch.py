@@ -18,6 +18,7 @@ from test_cli import BROKEN, GOOD, STOPPED, ended, inside, listed, run
 import cli
 import cli.checking
 import cli.drawing
+import cli.loading
 from cli.batch import _draw, _guarded
 from cli.outcome import Wish
 from cli.processes import Died, Interrupt, share, wanted
@@ -112,8 +113,9 @@ def documents():
     return [one for one in gc.get_objects() if isinstance(one, Document)]
 
 
-def test_nothing_of_a_job_is_left_in_memory_when_the_next_begins(jobs):
+def test_nothing_of_the_jobs_before_is_left_in_memory_where_they_left_much(jobs, monkeypatch):
     paths = jobs(a=TOP, b=TOP)
+    monkeypatch.setattr(cli.loading, "LEFT", 0)
     others = documents()
     drawn = [_guarded(partial(_draw, Wish(Path("out"))))((path, "")) for path in paths]
     assert [one.state for one in drawn] == ["drawn", "drawn"]
