@@ -4,28 +4,28 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterator, Sequence
+from typing import TypeVar
 
 from layout import region
-from layout.changes import Change
+from layout.changes import Change, What
 from layout.comparison import Comparison, along, closed
 from layout.matching import SAME, Datum, by_key, congruent, datum, extent
 from layout.outline import Point, Ring
 from layout.told import Cutout, Milled, Told
 
+Cut = TypeVar("Cut", Cutout, Milled)
 Tell = Callable[[str, tuple[float, float] | None], Change]
 """What makes a change of one thing of its words and figures."""
 
 
 def cutout_changes(both: Comparison) -> Iterator[Change]:
     """Yield what changed of the cutouts."""
-    for was, now in by_key(both.old.cutouts, both.new.cutouts, lambda c: c.name):
-        if was is not None and now is not None:
-            yield from _cutout_changed(both, was, now)
-            continue
-        cut, report, kind, word = both.alone(was, now)
-        words = f"{cut.name} is {word}, a {cut.kind} in top {cut.top}"
-        piece = cut.piece if kind == "added" else both.renamed.get(cut.piece or "")
-        yield both.change("cutout", cut.name, kind, words, None, [closed(report.ring(cut.outline))], piece)
+    return _by_name(both, "cutout", both.old.cutouts, both.new.cutouts, _cutout_changed)
+
+
+def milled_changes(both: Comparison) -> Iterator[Change]:
+    """Yield what changed of grooves, slots and recesses."""
+    return _by_name(both, "milled", both.old.milled, both.new.milled, _milled_changed)
 
 
 def changed_cutouts(both: Comparison, changes: Sequence[Change]) -> list[region.Region]:
@@ -35,83 +35,90 @@ def changed_cutouts(both: Comparison, changes: Sequence[Change]) -> list[region.
     return [region.area_of(report.ring(cut.outline), 0.05) for report, cut in found]
 
 
-def _cutout_changed(both: Comparison, was: Cutout, now: Cutout) -> Iterator[Change]:
-    name, piece = now.name, now.piece
-    path = [closed(both.new.ring(now.outline))]
+def _by_name(
+    both: Comparison,
+    what: What,
+    old: Sequence[Cut],
+    new: Sequence[Cut],
+    more: Callable[[Comparison, Cut, Cut, Tell], Iterator[Change]],
+) -> Iterator[Change]:
+    """Tell of what is new and gone, of what is of another kind or in another top, and of that in one top what more there is."""
+    for was, now in by_key(old, new, lambda c: c.name):
+        if was is None or now is None:
+            cut, report, kind, word = both.alone(was, now)
+            words = f"{cut.name} is {word}, a {cut.kind} in top {cut.top}"
+            if isinstance(cut, Milled):
+                words += f", {_depth(both, report, cut)}"
+            piece = _piece(report, cut)
+            piece = piece if kind == "added" else both.renamed.get(piece or "")
+            yield both.change(what, cut.name, kind, words, None, _paths(report, cut), piece)
+            continue
 
-    def changed(words: str, figures: tuple[float, float] | None = None) -> Change:
-        return both.change("cutout", name, "changed", words, figures, path, piece)
+        changed = _teller(both, what, now)
+        if was.kind != now.kind:
+            yield changed(f"{now.name} is a {now.kind}, was a {was.kind}", None)
+        if was.top != now.top:
+            yield changed(f"{now.name} is in top {now.top}, was in top {was.top}", None)
+        else:
+            yield from more(both, was, now, changed)
 
-    if was.kind != now.kind:
-        yield changed(f"{name} is a {now.kind}, was a {was.kind}")
-    if was.top != now.top:
-        yield changed(f"{name} is in top {now.top}, was in top {was.top}")
-        return
+
+def _teller(both: Comparison, what: What, cut: Cutout | Milled) -> Tell:
+    paths, piece = _paths(both.new, cut), _piece(both.new, cut)
+
+    def changed(words: str, figures: tuple[float, float] | None) -> Change:
+        return both.change(what, cut.name, "changed", words, figures, paths, piece)
+
+    return changed
+
+
+def _cutout_changed(both: Comparison, was: Cutout, now: Cutout, changed: Tell) -> Iterator[Change]:
     yield from _moved(both, was, now, changed)
-    yield from _reshaped(both, was, now, ([was.outline], [now.outline]), changed)
+    yield from _reshaped(both, was, now, changed)
     if was.piece is not None and now.piece is not None and both.renamed.get(was.piece) != now.piece:
-        yield changed(f"{name} lies on {now.piece}, was on {was.piece}")
+        yield changed(f"{now.name} lies on {now.piece}, was on {was.piece}", None)
     elif (was.piece is None) != (now.piece is None):
         where = [f"on {cut.piece}" if cut.piece is not None else "on no single piece" for cut in (was, now)]
-        yield changed(f"{name} lies {where[1]}, was {where[0]}")
+        yield changed(f"{now.name} lies {where[1]}, was {where[0]}", None)
 
 
-# --- let in ----------------------------------------------------------------------------------------------------------
-
-
-def milled_changes(both: Comparison) -> Iterator[Change]:
-    """Yield what changed of grooves, slots and recesses."""
-    for was, now in by_key(both.old.milled, both.new.milled, lambda m: m.name):
-        if was is not None and now is not None:
-            yield from _milled_changed(both, was, now)
-            continue
-        item, report, kind, word = both.alone(was, now)
-        words = f"{item.name} is {word}, a {item.kind} in top {item.top}, {_depth(both, report, item)}"
-        paths = [closed(report.ring(outline)) for outline in item.outlines]
-        piece = _piece(report, item)
-        piece = piece if kind == "added" else both.renamed.get(piece or "")
-        yield both.change("milled", item.name, kind, words, None, paths, piece)
-
-
-def _milled_changed(both: Comparison, was: Milled, now: Milled) -> Iterator[Change]:
-    name, piece = now.name, _piece(both.new, now)
-    paths = [closed(both.new.ring(outline)) for outline in now.outlines]
-
-    def changed(words: str, figures: tuple[float, float] | None = None) -> Change:
-        return both.change("milled", name, "changed", words, figures, paths, piece)
-
-    if was.kind != now.kind:
-        yield changed(f"{name} is a {now.kind}, was a {was.kind}")
-    if was.top != now.top:
-        yield changed(f"{name} is in top {now.top}, was in top {was.top}")
-        return
+def _milled_changed(both: Comparison, was: Milled, now: Milled, changed: Tell) -> Iterator[Change]:
+    name = now.name
     if was.face != now.face:
-        yield changed(f"{name} is let in from {now.face}, was from {was.face}")
+        yield changed(f"{name} is let in from {now.face}, was from {was.face}", None)
     depths = [None if m.depth is None else m.depth * r.unit for m, r in ((was, both.old), (now, both.new))]
     if depths[0] is None or depths[1] is None:
         if depths[0] != depths[1]:
-            yield changed(f"{name} is {_depth(both, both.new, now)}, was {_depth(both, both.old, was)}")
+            yield changed(f"{name} is {_depth(both, both.new, now)}, was {_depth(both, both.old, was)}", None)
     elif abs(depths[0] - depths[1]) > SAME:
         texts = both.say.pair(depths[0], depths[1])
         yield changed(f"{name} is {texts[1]} deep, was {texts[0]}", (depths[0], depths[1]))
     yield from _moved(both, was, now, changed)
     if len(was.outlines) != len(now.outlines):
-        yield changed(f"{name} takes {len(now.outlines)} cuts, was {len(was.outlines)}")
-    yield from _reshaped(both, was, now, (was.outlines, now.outlines), changed)
+        yield changed(f"{name} takes {len(now.outlines)} cuts, was {len(was.outlines)}", None)
+    yield from _reshaped(both, was, now, changed)
 
 
 def _depth(both: Comparison, report: Told, item: Milled) -> str:
-    return "cut through" if item.depth is None else f"{_fine(both, report, item.depth)} deep from {item.face}"
+    if item.depth is None:
+        return "cut through"
+    return f"{both.say.labels.fine(item.depth * report.unit)} deep from {item.face}"
 
 
-def _fine(both: Comparison, report: Told, length: float) -> str:
-    return both.say.labels.fine(length * report.unit)
+def _piece(report: Told, cut: Cutout | Milled) -> str | None:
+    """Return the piece that a cutout lies on, or that holds the middle of what is let in."""
+    if isinstance(cut, Cutout):
+        return cut.piece
+    at = report.point(cut.center)
+    return next((p.id for p in report.pieces if p.top == cut.top and report.ring(p.outline).contains(at)), None)
 
 
-def _piece(report: Told, item: Milled) -> str | None:
-    """Return the piece that holds the middle of what is let in."""
-    at = report.point(item.center)
-    return next((p.id for p in report.pieces if p.top == item.top and report.ring(p.outline).contains(at)), None)
+def _rings(report: Told, cut: Cutout | Milled) -> list[Ring]:
+    return [report.ring(outline) for outline in ([cut.outline] if isinstance(cut, Cutout) else cut.outlines)]
+
+
+def _paths(report: Told, cut: Cutout | Milled) -> list[tuple[Point, ...]]:
+    return [closed(ring) for ring in _rings(report, cut)]
 
 
 # --- where and how large ---------------------------------------------------------------------------------------------
@@ -135,16 +142,10 @@ def _moved(both: Comparison, was: Cutout | Milled, now: Cutout | Milled, changed
         yield changed(f"the centre of {now.name} is {texts[1]} {off}, was {texts[0]}", (y0, y1))
 
 
-def _reshaped(
-    both: Comparison,
-    was: Cutout | Milled,
-    now: Cutout | Milled,
-    outlines: tuple[Sequence[list[tuple[float, float, float]]], Sequence[list[tuple[float, float, float]]]],
-    changed: Tell,
-) -> Iterator[Change]:
+def _reshaped(both: Comparison, was: Cutout | Milled, now: Cutout | Milled, changed: Tell) -> Iterator[Change]:
     """Tell of another size, or of another shape of that size."""
     at, _ = _datum(both, was, now)
-    rings: list[list[Ring]] = [[r.ring(o) for o in of] for r, of in zip((both.old, both.new), outlines, strict=True)]
+    rings = (_rings(both.old, was), _rings(both.new, now))
     sizes = [extent(own, frame) for own, frame in zip(rings, (at.old, at.new), strict=True)]
     same_shape = len(rings[0]) == len(rings[1]) and all(congruent(a, b) for a, b in zip(*rings, strict=True))
     if any(abs(a - b) > SAME for a, b in zip(*sizes, strict=True)):

@@ -35,32 +35,43 @@ MEASURED: Mapping[str, Collection[str]] = {
 """Keys that are told by what they make of walls, pieces, joints, cutouts and edges."""
 
 
-def stated_changes(both: Comparison) -> Iterator[Change]:
-    """Yield what the job file says otherwise beside all that is measured; nothing where a report does not hold what it says."""
+def stated_changes(both: Comparison, *, measured: bool = False) -> Iterator[Change]:
+    """Yield what the job file says otherwise; nothing where a report does not hold what it says.
+
+    ``measured``: also what measures would tell, as where the same place is said from the other end.
+    """
     was, now = both.old.stated, both.new.stated
     if was is None or now is None:
         return
     same_unit = both.old.job.units == both.new.job.units
     for table in [*now, *(table for table in was if table not in now)]:
         before, after = was.get(table), now.get(table)
-        if table in _NOT_TOLD or not (same_unit or table not in _BY_UNIT):
+        known: Collection[str] = () if measured else MEASURED.get(table, ())
+        if (table in _NOT_TOLD and not measured) or not (same_unit or table not in _BY_UNIT):
             continue
         if isinstance(before, list) or isinstance(after, list):
-            yield from _listed(both, table, before or [], after or [])
+            # a table where there was a list is a list of one
+            old, new = (one if isinstance(one, list) else [one] if one else [] for one in (before, after))
+            yield from _listed(both, table, old, new, known)
         else:
-            yield from _keys(both, table, table, before or {}, after or {})
+            yield from _keys(both, table, before or {}, after or {}, known)
 
 
-def _listed(both: Comparison, table: str, was: Sequence[Any], now: Sequence[Any]) -> Iterator[Change]:
-    """Tell of the tables of a list that are not alike: those of one name are one thing, the others in their order."""
+def _listed(
+    both: Comparison, table: str, was: Sequence[Any], now: Sequence[Any], known: Collection[str]
+) -> Iterator[Change]:
+    """Tell of the tables of a list that are not alike: those of one name are one thing, the others in their order.
+
+    ``known``: keys that are told elsewhere, and with them that such a table is new or gone.
+    """
     fresh, stale = [one for one in now if one not in was], [one for one in was if one not in now]
-    for old, new in by_key(stale, fresh, lambda one: one.get("name")):
+    for old, new in by_key(stale, fresh, lambda one: str(one.get("name"))):
         either = old if new is None else new
         assert either is not None
         called = f"{table} {either.get('name') or (was if new is None else now).index(either) + 1}"
         if old is not None and new is not None:
-            yield from _keys(both, table, called, old, new)
-        elif table not in MEASURED:
+            yield from _keys(both, called, old, new, known)
+        elif not known:
             yield _come(both, called, either, new=old is None)
 
 
@@ -71,15 +82,20 @@ def _come(both: Comparison, called: str, table: Mapping[str, Any], *, new: bool)
 
 
 def _keys(
-    both: Comparison, table: str, called: str, was: Mapping[str, Any], now: Mapping[str, Any], under: str = ""
+    both: Comparison,
+    called: str,
+    was: Mapping[str, Any],
+    now: Mapping[str, Any],
+    known: Collection[str] = (),
+    under: str = "",
 ) -> Iterator[Change]:
     for key in [*now, *(key for key in was if key not in now)]:
         before, after = was.get(key), now.get(key)
-        if before == after or (not under and key in MEASURED.get(table, ())):
+        if before == after or key in known:
             continue
         path = f"{under} {_spaced(key)}".strip()
         if _is_table(before, after):
-            yield from _keys(both, table, called, before or {}, after or {}, path)
+            yield from _keys(both, called, before or {}, after or {}, under=path)
             continue
         if before is not None and after is not None and _is_length(before) and _is_length(after):
             texts = both.say.pair(_mm(before), _mm(after))

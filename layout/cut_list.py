@@ -11,7 +11,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from layout.job import Job
-from layout.layup import LayUp, Strip, size
+from layout.layup import LayUp, Strip
 from layout.lumber import Quarter, board_feet, quarter_for
 from layout.rules import BOARD_SEEN, CUT_STEP, EDGING, FINGER_LENGTH, FINGER_LOSS
 from layout.splashes import Splash
@@ -156,14 +156,14 @@ def _gather_splash(
     job: Job, groups: dict[tuple[str, int, int], _Group], lacking: list[Lacking], name: str, splash: Splash
 ) -> None:
     """Add a splash: one board where it is no higher than boards are wide, else several edge to edge."""
-    most = size(job, BOARD_SEEN[1])
+    most = BOARD_SEEN[1].size(job.job.units)
     high = splash.height + 2 * float(job.shop.edge_trim)
     count = max(1, math.ceil(high / most - 1e-9))
     wide = high / count
-    step = size(job, CUT_STEP)
+    step = CUT_STEP.size(job.job.units)
     length = math.ceil((splash.length + 2 * float(job.shop.end_trim)) / step - 1e-6) * step
     needs = [Need(name if count == 1 else f"{name}-{k + 1}", length) for k in range(count)]
-    _gather(job, groups, lacking, needs, quarter_for(splash.thickness), (wide, wide + size(job, EDGING), 1))
+    _gather(job, groups, lacking, needs, quarter_for(splash.thickness), (wide, wide + EDGING.size(job.job.units), 1))
 
 
 def _lot(job: Job, group: _Group) -> Lot:
@@ -186,7 +186,7 @@ def _joined(job: Job, ticks: Sequence[int], stock: Sequence[int], per_board: int
     Each strip takes its length and what its joints lose. The shortest whole number of steps that boards can make up to
     that length is the bound, and boards that make it up are found by filling with the longest.
     """
-    mean, loss = size(job, FINGER_LENGTH), size(job, FINGER_LOSS)
+    mean, loss = FINGER_LENGTH.size(job.job.units), FINGER_LOSS.size(job.job.units)
     total = sum(t * tick + max(0, math.ceil(t * tick / mean) - 1) * loss for t in ticks)
     want = math.ceil(total / per_board / tick - 1e-6)
     least = _least_sum(want, stock)

@@ -19,7 +19,7 @@ from layout.job_wood import Construction
 from layout.lumber import Quarter, quarter_for, quarters
 from layout.outline import Line, Ring, arc_of
 from layout.pieces import Piece
-from layout.rules import BOARD_SEEN, CUT_STEP, EDGING, STEP_LEAST, STRIP, SURFACING, Default
+from layout.rules import BOARD_SEEN, CUT_STEP, EDGING, STEP_LEAST, STRIP, SURFACING
 from layout.units import Labels
 
 
@@ -65,14 +65,9 @@ class LayUp:
         return len({(round(s.x0, 3), round(s.x1, 3)) for s in self.strips}) > 1
 
 
-def size(job: Job, default: Default) -> float:
-    """Return a default of the shop in mm."""
-    return default.size(job.job.units)
-
-
 def wanted_strip(job: Job) -> float:
     """Return the width of board, strip or block that the shop wants to be seen, mm."""
-    return size(job, STRIP[job.wood.construction]) if job.shop.strip is None else float(job.shop.strip)
+    return STRIP[job.wood.construction].size(job.job.units) if job.shop.strip is None else float(job.shop.strip)
 
 
 def even(wide: float, wanted: float, construction: Construction, least: float, most: float) -> int:
@@ -88,7 +83,7 @@ def even(wide: float, wanted: float, construction: Construction, least: float, m
 
 def strip_seen(job: Job, width: float) -> float:
     """Return the width of the strips that a piece of that width (mm) shows."""
-    low, high = (size(job, d) for d in BOARD_SEEN)
+    low, high = (d.size(job.job.units) for d in BOARD_SEEN)
     wide = width + 2 * float(job.shop.edge_trim)
     wanted = min(wanted_strip(job), _thickest(job))
     return wide / even(wide, wanted, job.wood.construction, low, high)
@@ -157,17 +152,17 @@ def _long_grain(job: Job, piece: Piece) -> LayUp:
     seen = strip_seen(job, piece.width)
     count = round((piece.width + 2 * edge) / seen)
     strips = []
-    step, least = size(job, CUT_STEP), size(job, STEP_LEAST)
+    step, least = CUT_STEP.size(job.job.units), STEP_LEAST.size(job.job.units)
     for k, (y0, y1, low, high) in enumerate(_bands(0.0, piece.width, edge, count), start=1):
         x0, x1 = _reach(job, piece, ring, low, high, least)
         length = math.ceil((x1 - x0 + 2 * end) / step - 1e-6) * step
         strips.append(Strip(k, x0 - end, x1 + end, y0, y1, length))
     if job.wood.construction == "face grain":
         rip, quarter = seen, quarter_for(thick)
-        board, per_board = seen + size(job, EDGING), 1
+        board, per_board = seen + EDGING.size(job.job.units), 1
         rough = quarter.rough if quarter else thick
     else:
-        rip, quarter = thick + size(job, SURFACING), quarter_for(seen)
+        rip, quarter = thick + SURFACING.size(job.job.units), quarter_for(seen)
         board = max(float(shop.board_width), rip)
         per_board = max(1, int((board + kerf) / (rip + kerf) + 1e-9))
         rough = rip
@@ -187,7 +182,7 @@ def _end_grain(job: Job, piece: Piece) -> LayUp:
     along = piece.length + 2 * end
     bars = max(1, math.ceil(along / min(wanted_strip(job), _thickest(job)) - 1e-9))
     block = along / bars
-    slice_, least = thick + size(job, SURFACING), size(job, STEP_LEAST)
+    slice_, least = thick + SURFACING.size(job.job.units), STEP_LEAST.size(job.job.units)
     strips = []
     for k, (y0, y1, low, high) in enumerate(_bands(0.0, piece.width, edge, count), start=1):
         x0, x1 = _reach(job, piece, ring, low, high, least)
@@ -197,7 +192,7 @@ def _end_grain(job: Job, piece: Piece) -> LayUp:
         strips.append(
             Strip(k, first * block - end, last * block - end, y0, y1, blocks * (slice_ + kerf) - kerf, blocks)
         )
-    rip = block + size(job, EDGING)
+    rip = block + EDGING.size(job.job.units)
     board = max(float(shop.board_width), rip)
     per_board = max(1, int((board + kerf) / (rip + kerf) + 1e-9))
     width = piece.width + 2 * edge

@@ -57,6 +57,8 @@ def by_patterns(task: Task, best: Packed, low: int) -> tuple[Packed, int]:
     closer, low = _priced_out(task, master, best, low, to_the_end=True)
     if closer is not None and closer.cost > proof.cost:
         proof = closer
+    if low == best.steps:
+        return best, low
     for _ in range(2):
         columns = _useful(task, proof, best)
         chosen = columns if columns is not None else _cheap(task, proof, best, master.columns)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import copy
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from fractions import Fraction
@@ -135,7 +136,7 @@ def _stated_unit(data: Table) -> Unit | None:
 
 def _with_defaults(data: Table, unit: Unit) -> Table:
     """Return a copy of the data with what the job leaves unsaid, and names as the tables of this program spell them."""
-    full: Table = _copied(data)
+    full = copy.deepcopy(data)
     shop = full.setdefault("shop", {})
     if isinstance(shop, dict):
         _fill_with(shop, FILLED[Shop], unit)
@@ -167,13 +168,6 @@ def _with_defaults(data: Table, unit: Unit) -> Table:
         if isinstance(edge.get("side"), int) and not isinstance(edge["side"], bool):
             edge["side"] = str(edge["side"])  # an outline's edge is a number, with quotes or without
     return full
-
-
-def _copied(data: Any) -> Any:
-    """Return plain data with tables and lists of its own."""
-    if isinstance(data, dict):
-        return {key: _copied(value) for key, value in data.items()}
-    return [_copied(value) for value in data] if isinstance(data, list) else data
 
 
 def _complete_cutout(cutout: Table, unit: Unit, runs: set[str]) -> None:

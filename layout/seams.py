@@ -71,14 +71,12 @@ def _further(row: np.ndarray, at: np.ndarray, cost: np.ndarray, longest: float, 
     low = np.maximum(np.searchsorted(at, row + shortest - LIMIT, side="left"), np.searchsorted(at, row, side="right"))
     high = np.searchsorted(at, row + longest + LIMIT, side="right")
     out = np.full(len(row), np.inf)
-    # the last seam has one place to go on to, from each of a thousand
-    if len(at) == 1:
-        way = low < high
-        out[way] = (at[0] - row[way]) ** 2 + cost[0]
-        return out
-    for i in np.flatnonzero(low < high):
-        near = slice(low[i], high[i])
-        out[i] = np.minimum.reduce((at[near] - row[i]) ** 2 + cost[near])
+    # both bounds only rise along the row, so those that reach a place stand side by side
+    each = np.arange(len(at))
+    begin, end = np.searchsorted(high, each, side="right"), np.searchsorted(low, each, side="right")
+    for j in np.flatnonzero(begin < end):
+        near = slice(begin[j], end[j])
+        np.minimum(out[near], (at[j] - row[near]) ** 2 + cost[j], out=out[near])
     return out
 
 

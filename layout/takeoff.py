@@ -10,7 +10,6 @@ from dataclasses import dataclass
 
 from layout.fasteners import fasteners_of
 from layout.job import Job
-from layout.layup import size
 from layout.outline import edge_length
 from layout.pipeline import Layout
 from layout.profiles import SQUARE, side_profile
@@ -138,7 +137,7 @@ def net_kg(layout: Layout) -> float:
 def crate(layout: Layout) -> Crate:
     """Return the crate for a job: its pieces flat on one another with spacers between, splashes on top, room all round."""
     job = layout.job
-    clear, spacer = size(job, CRATE_CLEAR), size(job, CRATE_SPACER)
+    clear, spacer = CRATE_CLEAR.size(job.job.units), CRATE_SPACER.size(job.job.units)
     pieces, boards = layout.divided.pieces, layout.splashes
     length = max([p.length for p in pieces] + [s.length for s in boards]) + 2 * clear
     width = max([p.width for p in pieces] + [s.height for s in boards])

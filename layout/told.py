@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 import unicodedata
 from pathlib import Path
 from typing import Annotated, Any, Literal
@@ -25,15 +26,30 @@ def _steady(text: str) -> str:
     return "".join("\ufffd" if unicodedata.category(c) in ("Cc", "Cf", "Zl", "Zp") else c for c in text)
 
 
-def _steady_throughout(value: Any) -> Any:
+_LENGTH = re.compile(r"-?\d{1,15}(/[1-9]\d{0,14})?")
+"""An exact length in mm, as a report repeats those of the job file."""
+_DEEPEST, _MOST = 12, 1000
+"""Levels of a value of a job file, and tables of one kind: more than any job has."""
+
+
+def _said(value: Any, left: int = _DEEPEST) -> Any:
+    """Return a value of a job file made steady. Raises ValueError for one that no job file has."""
     if isinstance(value, dict):
-        return {_steady(str(key)): _steady_throughout(one) for key, one in value.items()}
+        if not left:
+            raise ValueError("tables nested too deep")
+        if "mm" in value and not (len(value) == 1 and isinstance(value["mm"], str) and _LENGTH.fullmatch(value["mm"])):
+            raise ValueError("no length")
+        return {_steady(key): _said(one, left - 1) for key, one in value.items()}
     if isinstance(value, list):
-        return [_steady_throughout(one) for one in value]
+        if not left or len(value) > _MOST:
+            raise ValueError("a list nested too deep or too long")
+        return [_said(one, left - 1) for one in value]
     return _steady(value) if isinstance(value, str) else value
 
 
 Word = Annotated[str, AfterValidator(_steady)]
+Stated = dict[Word, dict[str, Any] | Annotated[list[dict[str, Any]], Field(max_length=_MOST)]]
+"""What a job file says: by the name of a table its keys, or those of each table of that name."""
 Number = Annotated[float, Field(ge=-1e6, le=1e6, allow_inf_nan=False)]
 """No room comes near a million of its units."""
 Pair = tuple[Number, Number]
@@ -195,7 +211,7 @@ class Told(_Told):
     milled: list[Milled] = []
     overhangs: list[Overhang]
     findings: list[Finding]
-    stated: Annotated[dict[str, Any] | None, AfterValidator(_steady_throughout)] = None
+    stated: Annotated[Stated | None, AfterValidator(_said)] = None
     """What the job file says, by table and key; None in a report of an older program."""
 
     @property

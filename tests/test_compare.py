@@ -15,7 +15,6 @@ from typer.testing import CliRunner
 from cli.app import app
 from layout.changes import Change
 from layout.compare import compare
-from layout.compare_stated import MEASURED
 from layout.pipeline import lay_text
 from layout.report import report
 from layout.told import ToldError, read_report
@@ -178,7 +177,7 @@ def test_what_no_measure_tells_is_told_as_the_job_file_says_it(text: str, old: s
 
 
 def test_whatever_changes_the_digest_is_told() -> None:
-    """Each value of a full job file, changed alone: where the digest is another, something is said."""
+    """Each value of a full job file, changed alone, as the digest has them all: something is said of each."""
     full = json.loads(json.dumps(told(GROOVES)))
     seen = 0
     for table, held in full["stated"].items():
@@ -187,10 +186,39 @@ def test_whatever_changes_the_digest_is_told() -> None:
                 other = copy.deepcopy(full)
                 one = other["stated"][table] if place is None else other["stated"][table][place]
                 one[key] = "another"
-                if key not in {"name", *MEASURED.get(table, ())}:
-                    assert [c.what for c in compare(full, other)] == ["stated"], (table, key)
-                    seen += 1
-    assert seen > 30
+                assert {c.what for c in compare(full, other)} == {"stated"}, (table, key)
+                seen += 1
+    assert seen > 80
+
+
+def test_the_same_place_said_from_the_other_end_is_told_as_such() -> None:
+    """P2 is as it was, and so is every sheet but for what is typed: the digest is another."""
+    found = changed(CORNER, ('center = "55"', 'center = "43 1/2"\nfrom = "right"'))
+    assert words(found) == ['Cutout K1, center: 43 1/2", was 55"', "Cutout K1, from: right, was left out"]
+
+
+@pytest.mark.parametrize(
+    "stated",
+    [
+        {"wall": [1]},
+        {"shop": "x"},
+        {"shop": {"kerf": {"mm": "1/0"}}},
+        {"shop": {"kerf": {"mm": "1e999999999"}}},
+        {"shop": {"kerf": {"mm": 3}}},
+        {"job": {"notes": [[[[[[[[[[[[[["deep"]]]]]]]]]]]]]]}},
+        {"support": [{}] * 2000},
+    ],
+    ids=lambda s: str(s)[:40],
+)
+def test_what_no_job_file_says_is_no_report(stated: dict[str, Any]) -> None:
+    with pytest.raises(ToldError, match="stated"):
+        compare({**told(CORNER), "stated": stated}, told(CORNER))
+
+
+def test_a_table_where_a_list_was_is_told() -> None:
+    one = {**told(CORNER), "stated": {**told(CORNER)["stated"], "field": [{"by": "x"}], "site": {"name": ["a"]}}}
+    for found in (compare(one, told(CORNER)), compare(told(CORNER), one)):
+        assert {c.what for c in found} == {"stated"}
 
 
 def test_a_report_from_before_these_were_told_is_read() -> None:
