@@ -10,6 +10,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from itertools import chain, count
 from typing import Literal
 
+from layout.dimension_lanes import Lane, keep, lane_box, outer_line, place_chain
 from layout.drawing import (
     NARROW,
     NOTE,
@@ -28,16 +29,7 @@ from layout.drawing import (
 )
 from layout.lettering import ASCENT, DESCENT, text_width
 from layout.outline import Point, Ring, Vertex, circle, polygon_ring
-from layout.placement import (
-    Box,
-    Lane,
-    Scene,
-    keep,
-    lane_box,
-    outer_line,
-    place_chain,
-    text_box,
-)
+from layout.placement import Box, Scene, text_box
 
 MarkShape = Literal["circle", "diamond", "box", "triangle", "delta"]
 DELTA = (4.8, 4.2)

@@ -18,6 +18,7 @@ from layout.clouds import Revised, draw_clouds, draw_deltas
 from layout.cutouts import PlacedCutout
 from layout.cutting import line_crossings
 from layout.details import EdgeSection
+from layout.dimension_lanes import chain_lanes, lanes_cost
 from layout.drawing import HEAVY, SMALL, TITLE, WIDE, Dash, Kind, Path, View
 from layout.fitting import scribe_lines
 from layout.job_tops import RunTop
@@ -30,7 +31,7 @@ from layout.outline import Frame, Line, Point, Ring, Vertex, arc_of
 from layout.pen import Pen, open_path
 from layout.pieces import Piece
 from layout.pipeline import Layout
-from layout.placement import Box, around, chain_lanes, lanes_cost, readable
+from layout.placement import Box, around, readable
 from layout.plan_view import centre_lines, draw_grain
 from layout.profiles import SQUARE, side_profile
 from layout.running import Running

@@ -9,11 +9,12 @@ import math
 from collections.abc import Callable, Sequence
 from typing import Any
 
+from layout.dimension_lanes import Lane, chain_lanes, lanes_cost
 from layout.drawing import Kind
 from layout.outline import Point
 from layout.pen import Pen
 from layout.pipeline import Layout
-from layout.placement import Lane, around, chain_lanes, lanes_cost, readable
+from layout.placement import around, readable
 from layout.top_plans import Leg, TopPlan
 
 WALL_BAND = 4.0

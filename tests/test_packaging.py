@@ -133,13 +133,13 @@ pipeline facts places identity report told changes matching comparison
 compare_room compare_tops compare_cuts compare_findings compare_stated compare
 drawn_shapes drawing_in
 cut_list cut_offs takeoff materials money prices
-drawing hatching page placement pen clouds
+drawing hatching page placement dimension_lanes pen clouds
 plan_dimensions plan_view running piece_view joint_view leg_view heights_view detail_view setting_view
 tabular plain_words setting_tables piece_tables room_tables material_text schedules
 board_tables layup_view key_plan columns title_block sheets quote quote_sheet
 strokes dxf_tags cut_lint
 writers writers.dxf_file writers.dxf_entities writers.model_dxf
-writers.svg_items
+writers.svg_items writers.dxf_tables writers.dxf_items
 writers.blanks_dxf writers.cut_dxf writers.svg writers.shop_dxf writers.template_dxf writers.pdf
 stamps folders files packet history issue issued release register sign_off sign_off.page
 svg_reading svg_style svg_paths svg_content ink svg_comparison approval_fields marks page_answers returned
