@@ -14,14 +14,8 @@ TESTS = Path(__file__).resolve().parent
 JOBS = sorted([*(TESTS.parent / "samples" / "jobs").glob("*.toml"), *(TESTS / "field_sketches").glob("*.toml")])
 """The samples, and the field sketches of the tests."""
 
-SLOW = "corner-sink-on-the-diagonal"
-"""To prove that no boards would do better takes four seconds of this one: most tests of every sample have it in the sweep."""
-EVERY = [
-    pytest.param(path, id=path.stem, marks=[pytest.mark.sweep] if path.stem == SLOW else [])
-    for path in JOBS
-    if path.parent.name == "jobs"
-]
-NAMES = [pytest.param(path.stem, marks=[pytest.mark.sweep] if path.stem == SLOW else []) for path in JOBS]
+EVERY = [pytest.param(path, id=path.stem) for path in JOBS if path.parent.name == "jobs"]
+NAMES = [path.stem for path in JOBS]
 
 
 @cache

@@ -9,7 +9,6 @@ import sys
 from pathlib import Path
 
 import pytest
-from samples_drawn import SLOW
 from typer.testing import CliRunner
 
 import cli
@@ -782,7 +781,7 @@ def test_a_stop_that_is_put_right_gives_the_cut_file_back(place, job):
 
 
 def test_all_samples_are_drawn_in_one_go(place):
-    jobs = [path for path in SAMPLES if path.stem != SLOW]
+    jobs = SAMPLES
     result = run("draw", *jobs)
     ended(result, 0)
     lines = result.stdout.splitlines()[1:-1]

@@ -25,7 +25,7 @@ from layout.lettering import fold, text_width
 from layout.natural import natural_sides
 from layout.page import SCALES, SIZES, frame_area
 from layout.pipeline import Layout, lay_text
-from layout.sheets import draw
+from layout.sheets import ABOUT_LAYUP, ABOUT_PIECE, ABOUT_PLAN, _extent, draw
 
 HERE = File(__file__).parent
 
@@ -340,6 +340,22 @@ def test_views_lie_in_the_frame_clear_of_the_title_block(name: str) -> None:
             assert frame.covers(area)
             assert area.intersection(block).area < 1e-6
             assert all(area.intersection(b).area < 1e-6 for b in areas[k + 1 :])
+
+
+@pytest.mark.parametrize("name", samples_drawn.NAMES)
+def test_no_scale_is_passed_over_that_would_do(name: str) -> None:
+    """Round each view stands what is counted on before it is drawn, and no less."""
+    layout, drawing = drawn(name)
+    room = _extent(layout)
+    for view in (view for sheet in drawing.sheets for view in sheet.views):
+        kind, _, piece_id = view.id.replace("lay-up", "layup").partition("-")
+        about = {"plan": ABOUT_PLAN, "piece": ABOUT_PIECE, "layup": ABOUT_LAYUP}.get(kind)
+        if about is None:
+            continue
+        piece = next((p for p in layout.divided.pieces if p.id == piece_id), None)
+        width, height = room if piece is None else (piece.length, piece.width)
+        x0, y0, x1, y1 = view.bounds
+        assert (x1 - x0 - width) * view.scale >= about[0] and (y1 - y0 - height) * view.scale >= about[1], view.id
 
 
 def test_first_dimension_line_is_ten_millimetres_off_and_the_next_eight() -> None:
