@@ -93,7 +93,7 @@ def operations(data, page=0):
 # --- the file and its pages ------------------------------------------------------------------------------------------
 
 
-@pytest.mark.parametrize("name", [p for p in NAMES if p.values[0] in JOBS])
+@pytest.mark.parametrize("name", [name for name in NAMES if name in JOBS])
 def test_a_page_for_each_sheet_and_each_of_its_size(name, drawn):
     drawing, data = drawn(name)
     pages = reader(data).pages
@@ -107,7 +107,7 @@ def test_a_page_for_each_sheet_and_each_of_its_size(name, drawn):
         assert page.get("/UserUnit", 1) == 1
 
 
-@pytest.mark.parametrize("name", [p for p in NAMES if p.values[0] in JOBS])
+@pytest.mark.parametrize("name", [name for name in NAMES if name in JOBS])
 def test_every_text_of_the_sheets_can_be_selected(name, drawn):
     drawing, data = drawn(name)
     for sheet, text in zip(drawing.sheets, told(data), strict=True):
@@ -125,7 +125,7 @@ def test_the_other_reader_finds_them_too(drawn):
             assert squeezed(element.text) in text
 
 
-@pytest.mark.parametrize("name", [p for p in NAMES if p.values[0] in JOBS])
+@pytest.mark.parametrize("name", [name for name in NAMES if name in JOBS])
 def test_nothing_on_a_page_is_an_image_and_every_face_comes_along(name, drawn):
     _, data = drawn(name)
     names = set()
@@ -360,7 +360,7 @@ def test_any_text_can_be_drawn(words, bold):
     assert len(reader(pdf.pdf_bytes(drawing)).pages) == 1
 
 
-@pytest.mark.parametrize("name", [p for p in NAMES if p.values[0] in JOBS])
+@pytest.mark.parametrize("name", [name for name in NAMES if name in JOBS])
 def test_no_text_is_wider_than_the_layout_allows_it(name, drawn):
     """Room was kept by the width that each text has in this face."""
     drawing, _ = drawn(name)
